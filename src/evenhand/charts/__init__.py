@@ -1,0 +1,1 @@
+"""One function per picture; computes no statistic."""

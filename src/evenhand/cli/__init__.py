@@ -1,0 +1,1 @@
+"""The commands: parse, call desk, show. Never computes and never touches the trial file itself."""

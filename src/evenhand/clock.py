@@ -1,0 +1,338 @@
+"""Times as they were recorded, where the wearer was, and as instants; never 'now' and never the machine's zone.
+
+An instant is whole seconds since 1970-01-01T00:00Z. A wall time is what a clock on the wearer's wall
+showed. Between them stands a zone, and which zone holds when is told by `Zones`: the trial's own, and
+those of the trips.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from enum import StrEnum
+from functools import lru_cache
+from zoneinfo import ZoneInfo
+
+from evenhand.errors import BadTime
+
+DAY = 86_400
+HOUR = 3_600
+MINUTE = 60
+
+
+class ZoneOrigin(StrEnum):
+    """Where a zone was learnt."""
+
+    GIVEN = "given"
+    COMPUTER = "taken from this computer"
+    TRIP = "trip"
+
+
+@lru_cache(maxsize=64)
+def zone_info(name: str) -> ZoneInfo:
+    """The rules of an IANA zone; `BadTime` where there is no such zone."""
+    try:
+        return ZoneInfo(name)
+    except (KeyError, ValueError, OSError):
+        raise BadTime(
+            f"'{name}' is not a time zone.", "Write an IANA name, for example Europe/Lisbon."
+        ) from None
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """A moment: the text it was recorded as, the instant, and the zone it was understood in.
+
+    `instant` is seconds since the epoch, `zone` an IANA name. `offset` is the seconds east of UTC at
+    that moment: the zone's, or the one the text itself stated.
+
+    >>> stamp = Stamp.at(1772327520, "Europe/Lisbon")
+    >>> stamp.iso, stamp.wall
+    ('2026-03-01T01:12:00+00:00', datetime.datetime(2026, 3, 1, 1, 12))
+    """
+
+    text: str
+    instant: int
+    zone: str
+    offset: int
+
+    @classmethod
+    def at(cls, instant: int, zone: str, text: str | None = None) -> Stamp:
+        """The stamp of an instant in a zone; the text is its ISO form where none is given."""
+        offset = offset_at(instant, zone)
+        made = cls("", instant, zone, offset)
+        return cls(made.iso if text is None else text, instant, zone, offset)
+
+    @property
+    def wall(self) -> datetime:
+        """What a clock where the wearer was showed (naive)."""
+        return wall_of(self.instant, self.offset)
+
+    @property
+    def day(self) -> date:
+        """The calendar date where the wearer was."""
+        return self.wall.date()
+
+    @property
+    def iso(self) -> str:
+        """ISO 8601 with the offset, to the second."""
+        return iso_of(self.instant, self.offset)
+
+
+def offset_at(instant: int, zone: str) -> int:
+    """Seconds east of UTC in `zone` at `instant`."""
+    there = datetime.fromtimestamp(instant, zone_info(zone)).utcoffset()
+    assert there is not None
+    return int(there.total_seconds())
+
+
+def wall_of(instant: int, offset: int) -> datetime:
+    """The naive wall time of an instant at an offset."""
+    return datetime(1970, 1, 1) + timedelta(seconds=instant + offset)  # noqa: DTZ001
+
+
+def iso_of(instant: int, offset: int) -> str:
+    """ISO 8601 with offset.
+
+    >>> iso_of(0, -12_600)
+    '1969-12-31T20:30:00-03:30'
+    """
+    sign = "-" if offset < 0 else "+"
+    hours, rest = divmod(abs(offset), HOUR)
+    return f"{wall_of(instant, offset).isoformat()}{sign}{hours:02d}:{rest // MINUTE:02d}"
+
+
+def possible_instants(wall: datetime, zone: str) -> tuple[int, ...]:
+    """Every instant at which clocks in `zone` showed `wall`: none in the hour that is left out in
+    spring, two in the hour that comes twice in autumn, else one; in order.
+
+    >>> possible_instants(datetime(2026, 3, 29, 2, 30), "Europe/Berlin")
+    ()
+    >>> possible_instants(datetime(2026, 10, 25, 2, 30), "Europe/Berlin")
+    (1792888200, 1792891800)
+    """
+    info = zone_info(zone)
+    found = set()
+    for fold in (0, 1):
+        instant = int(wall.replace(tzinfo=info, fold=fold).timestamp())
+        if datetime.fromtimestamp(instant, info).replace(tzinfo=None) == wall.replace(microsecond=0):
+            found.add(instant)
+    return tuple(sorted(found))
+
+
+@dataclass(frozen=True, slots=True)
+class Trip:
+    """A stretch in another zone; `end` is None while it lasts. Instants in seconds."""
+
+    start: int
+    end: int | None
+    zone: str
+
+    def covers(self, instant: int) -> bool:
+        """Whether the wearer was on this trip at that instant."""
+        return self.start <= instant and (self.end is None or instant < self.end)
+
+
+@dataclass(frozen=True, slots=True)
+class Zones:
+    """Which zone the wearer was in, when: the trial's zone, and the trips'.
+
+    >>> zones = Zones("Europe/Lisbon", (Trip(1000, 2000, "Asia/Tokyo"),))
+    >>> zones.at(999), zones.at(1000), zones.at(2000)
+    ('Europe/Lisbon', 'Asia/Tokyo', 'Europe/Lisbon')
+    """
+
+    home: str
+    trips: tuple[Trip, ...] = ()
+
+    def at(self, instant: int) -> str:
+        """The zone at an instant."""
+        return next((trip.zone for trip in self.trips if trip.covers(instant)), self.home)
+
+    def names(self) -> tuple[str, ...]:
+        """Every zone that occurs, home first."""
+        return tuple(dict.fromkeys((self.home, *(trip.zone for trip in self.trips))))
+
+    def stamp(self, instant: int, text: str | None = None) -> Stamp:
+        """The stamp of an instant where the wearer was."""
+        return Stamp.at(instant, self.at(instant), text)
+
+    def possible(self, wall: datetime) -> tuple[int, ...]:
+        """Every instant at which the clock on the wearer's wall showed `wall`, trips and clock changes
+        included; in order."""
+        return tuple(
+            sorted(
+                instant
+                for name in self.names()
+                for instant in possible_instants(wall, name)
+                if self.at(instant) == name
+            )
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """A time a person wrote, and what has to be said back about how it was understood (may be empty)."""
+
+    stamp: Stamp
+    said: str = ""
+
+
+_CLOCK = re.compile(
+    r"(?P<hour>\d{1,2})(?:[:.h](?P<minute>\d{2})(?::(?P<second>\d{2})(?:\.\d+)?)?)?\s*(?P<half>[ap]\.?m\.?)?",
+    re.I | re.A,
+)
+_ISO_DAY = re.compile(r"(?P<year>\d{4})-(?P<month>\d{1,2})-(?P<day>\d{1,2})", re.A)
+_DOT_DAY = re.compile(r"(?P<day>\d{1,2})\.\s?(?P<month>\d{1,2})\.(?:\s?(?P<year>\d{4}))?", re.A)
+_NAMED_DAY = re.compile(r"(?P<day>\d{1,2})\.?\s+(?P<name>[a-z]{3,9})\.?(?:\s+(?P<year>\d{4}))?", re.I | re.A)
+_OFFSET = re.compile(r"(?P<z>[zZ])|(?P<sign>[+-])(?P<hours>\d{2}):?(?P<minutes>\d{2})", re.A)
+_SLASH_DAY = re.compile(r"\d{1,2}/\d{1,2}(/\d{2,4})?", re.A)
+_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+_MONTHS = (
+    "january",
+    "february",
+    "march",
+    "april",
+    "may",
+    "june",
+    "july",
+    "august",
+    "september",
+    "october",
+    "november",
+    "december",
+)
+_CURE = "Write for example '07:42', 'yesterday 22:10', 'Tue 07:42' or '2026-03-01 02:10'."
+
+
+def understand_time(text: str, now: int, zones: Zones) -> Understood:
+    """A time as a person writes it, understood near `now` (an instant) where the wearer was.
+
+    A bare clock time is the last one that is not later than `now`. Raises `BadTime` for what cannot be
+    understood, can be read two ways, or did not exist because the clock was put forward.
+
+    >>> zones, now = Zones("Europe/Lisbon"), 1772352000        # 2026-03-01 08:00
+    >>> understand_time("07:42", now, zones).stamp.iso
+    '2026-03-01T07:42:00+00:00'
+    >>> understand_time("23:10", now, zones).stamp.iso
+    '2026-02-28T23:10:00+00:00'
+    >>> understand_time("3/4 07:42", now, zones)
+    Traceback (most recent call last):
+    evenhand.errors.BadTime: '3/4 07:42' can be read two ways. Write the date as 2026-03-04 or 4 March.
+    """
+    words = (
+        " ".join(text.replace("T", " ", 1).split())
+        if _ISO_DAY.match(text.strip())
+        else " ".join(text.split())
+    )
+    if words.lower() == "now":
+        return Understood(zones.stamp(now, text))
+    today = zones.stamp(now).wall
+    rest, offset = _split_offset(words)
+    when, clock_text = _split_day(rest, text, today)
+    clock = _clock(clock_text, text)
+    if offset is not None:
+        if when is None:
+            raise BadTime(f"'{text}' has an offset but no date.", _CURE)
+        wall = _combine(when, clock)
+        instant = int(wall.replace(tzinfo=UTC).timestamp()) - offset
+        return Understood(Stamp(text, instant, zones.at(instant), offset))
+    if when is not None:
+        return _settle(text, _combine(when, clock), zones)
+    latest = _combine(today.date(), clock)
+    if latest > today:
+        latest -= timedelta(days=1)
+    return _settle(text, latest, zones)
+
+
+def _combine(when: date, clock: tuple[int, int, int]) -> datetime:
+    return datetime(when.year, when.month, when.day, *clock)  # noqa: DTZ001
+
+
+def _settle(text: str, wall: datetime, zones: Zones) -> Understood:
+    instants = zones.possible(wall)
+    if not instants:
+        raise BadTime(
+            f"'{text}' is {wall:%Y-%m-%d %H:%M}, which no clock showed there: it was put forward.",
+            "Write the time your clock did show, or give the offset, for example 2026-03-29T03:30+02:00.",
+        )
+    stamp = zones.stamp(instants[0], text)
+    if len(instants) == 1:
+        return Understood(stamp)
+    other = zones.stamp(instants[1])
+    return Understood(
+        stamp,
+        f"{wall:%H:%M} came twice that day; understood as the first. If it was the second, write {other.iso}.",
+    )
+
+
+def _split_offset(words: str) -> tuple[str, int | None]:
+    """The text without its trailing UTC offset, and that offset in seconds (None where there is none)."""
+    for match in _OFFSET.finditer(words):
+        if match.end() != len(words) or match.start() < len("2026-03-01 0"):
+            continue
+        if match["z"]:
+            return words[: match.start()].strip(), 0
+        seconds = int(match["hours"]) * HOUR + int(match["minutes"]) * MINUTE
+        return words[: match.start()].strip(), -seconds if match["sign"] == "-" else seconds
+    return words, None
+
+
+def _split_day(words: str, text: str, today: datetime) -> tuple[date | None, str]:
+    """The day a text names (None where it names none) and the clock part that follows."""
+    first, _, rest = words.partition(" ")
+    word = first.lower().rstrip(",.")
+    if word in ("today", "yesterday"):
+        return today.date() - timedelta(days=word == "yesterday"), rest
+    weekday = _only(word, _WEEKDAYS)
+    if weekday is not None:
+        return today.date() - timedelta(days=(today.weekday() - weekday) % 7), rest
+    if _SLASH_DAY.match(words):
+        numbers = [int(number) for number in re.findall(r"\d+", words)][:2]
+        month, day = sorted(numbers) if max(numbers) > 12 else numbers
+        if month > 12 or day > 31:
+            raise BadTime(f"'{text}' is not a date.", _CURE)
+        name = _MONTHS[month - 1].capitalize()
+        raise BadTime(
+            f"'{text}' can be read two ways.",
+            f"Write the date as {today.year}-{month:02d}-{day:02d} or {day} {name}.",
+        )
+    for pattern in (_ISO_DAY, _DOT_DAY, _NAMED_DAY):
+        match = pattern.match(words)
+        named = match and _date_of(match.groupdict(), text, today)
+        if match and named:
+            return named, words[match.end() :].strip(" ,")
+    return None, words
+
+
+def _date_of(parts: dict[str, str | None], text: str, today: datetime) -> date | None:
+    month = _only((parts["name"] or "").lower(), _MONTHS) if "name" in parts else int(parts["month"] or 0) - 1
+    if month is None:
+        return None
+    stated = parts.get("year")
+    try:
+        found = date(int(stated or today.year), month + 1, int(parts["day"] or 0))
+    except ValueError:
+        raise BadTime(f"'{text}' is not a date.", _CURE) from None
+    return found if stated or found <= today.date() else found.replace(year=found.year - 1)
+
+
+def _only(word: str, names: Iterable[str]) -> int | None:
+    """The place of the one name that starts with `word` (at least three letters)."""
+    found = [place for place, name in enumerate(names) if len(word) >= 3 and name.startswith(word)]
+    return found[0] if len(found) == 1 else None
+
+
+def _clock(clock_text: str, text: str) -> tuple[int, int, int]:
+    match = _CLOCK.fullmatch(clock_text.strip())
+    if match is None or (match["minute"] is None and match["half"] is None):
+        raise BadTime(f"'{text}' is not a time Evenhand understands.", _CURE)
+    hour, minute, second = (int(match[name] or 0) for name in ("hour", "minute", "second"))
+    half = (match["half"] or "").lower()[:1]
+    if (half and not 1 <= hour <= 12) or hour > 23 or minute > 59 or second > 59:
+        raise BadTime(f"'{text}' is not a time of day.", _CURE)
+    if half:
+        hour = hour % 12 + (12 if half == "p" else 0)
+    return hour, minute, second

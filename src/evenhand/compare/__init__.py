@@ -1,0 +1,1 @@
+"""Measures a trial: pairs, splits, accuracy, head to head. Never concludes."""

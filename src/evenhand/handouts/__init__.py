@@ -1,0 +1,1 @@
+"""What is made for others to read. Computes no statistic."""

@@ -1,0 +1,1 @@
+"""Invented trials whose truth is known. Shares no model with anything that estimates."""

@@ -1,0 +1,1 @@
+"""Every sentence a user reads, in one catalogue. Computes nothing."""
