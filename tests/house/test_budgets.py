@@ -31,7 +31,11 @@ def body_lines(function: Function) -> int:
     """Lines of a function's body without its docstring."""
     body = function.body
     first = body[0]
-    if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant) and isinstance(first.value.value, str):
+    if (
+        isinstance(first, ast.Expr)
+        and isinstance(first.value, ast.Constant)
+        and isinstance(first.value.value, str)
+    ):
         body = body[1:]
     return (body[-1].end_lineno or 0) - body[0].lineno + 1 if body else 0
 
@@ -69,7 +73,9 @@ def test_everything_is_annotated() -> None:
     for name, function in functions():
         args = function.args
         every = (*args.posonlyargs, *args.args, *args.kwonlyargs)
-        if function.returns is None or any(arg.annotation is None and arg.arg not in ("self", "cls") for arg in every):
+        if function.returns is None or any(
+            arg.annotation is None and arg.arg not in ("self", "cls") for arg in every
+        ):
             bare.append(name)
     assert not bare
 
@@ -90,9 +96,13 @@ def test_tests_are_at_least_as_long_as_the_source() -> None:
     assert sum(map(lines, TESTS)) >= sum(map(lines, SOURCE))
 
 
-@pytest.mark.parametrize("room", sorted(path.parent.name for path in (ROOT / "src" / "evenhand").glob("*/__init__.py")))
+@pytest.mark.parametrize(
+    "room", sorted(path.parent.name for path in (ROOT / "src" / "evenhand").glob("*/__init__.py"))
+)
 def test_every_room_says_what_it_is(room: str) -> None:
     """Each room's `__init__` opens with a sentence that says what it does and what it never does."""
     tree = ast.parse((ROOT / "src" / "evenhand" / room / "__init__.py").read_text(encoding="utf-8"))
     sentence = ast.get_docstring(tree) or ""
-    assert any(word in sentence for word in ("never", "Never", "nothing", "Nothing", "no ", "without")), sentence
+    assert any(word in sentence for word in ("never", "Never", "nothing", "Nothing", "no ", "without")), (
+        sentence
+    )

@@ -1,0 +1,1 @@
+"""Honesty and speed, measured: `python -m benchmarks` runs both; each can be run alone."""
