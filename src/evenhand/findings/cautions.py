@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from string import Formatter
 from types import MappingProxyType
+
 from evenhand.findings.findings import Caution
 
 SETTINGS = {
