@@ -262,7 +262,7 @@ def group_visits(
         kept = np.array([label not in named for label in labels.tolist()], np.bool_)
         sizes = np.diff(wear_start, append=order.size)
         order = order[np.repeat(kept, sizes)]
-    return _grouped(wear.size, order, (wear[order], day[order], at[order]), cells, weights, left_out)
+    return _grouped(order, (wear[order], day[order], at[order]), cells, weights, (wear.size, left_out))
 
 
 def _starts(change: Mask) -> Whole:
@@ -314,15 +314,16 @@ def _left_out(
 
 
 def _grouped(
-    n: int,
     order: Whole,
     labels: tuple[Whole, Whole, Whole],
     cells: Cells | None,
     weights: Floats | None,
-    left_out: tuple[tuple[int, str], ...],
+    said: tuple[int, tuple[tuple[int, str], ...]],
 ) -> Visits:
-    """The groups of the counted sticks (`order`, with their sorted wears, days and times)."""
+    """The groups of the counted sticks (`order`, with their sorted wears, days and times);
+    `said` is the number of sticks given and the wears left out."""
     wear, day, at = labels
+    n, left_out = said
     if order.size == 0:
         none, whole = np.empty(0), np.empty(0, np.int64)
         return Visits(
@@ -349,7 +350,9 @@ def _grouped(
         place = np.repeat(np.arange(named.size), days)
         phi = _phi(named, visits, (place, day[day_start], by_day), cells)
     wear_of = np.repeat(np.arange(named.size), pairs)
-    weight, share = _weights(order, wear_start, wear_of, named, cells, weights)
+    fixed = None if weights is None else weights[order]
+    by_wear = pairs.astype(np.float64) if cells is None else _minutes_of(named, cells)
+    weight, share = _weights(wear_start, wear_of, by_wear, fixed)
     return Visits(
         n, order, share, wear_of, visit_start, wear_start, wear_visit,
         joined_start, day_visit[joins], np.searchsorted(joined_start, wear_start),
@@ -358,17 +361,12 @@ def _grouped(
     )  # fmt: skip
 
 
-def _weights(
-    order: Whole, start: Whole, wear_of: Whole, labels: Whole, cells: Cells | None, weights: Floats | None
-) -> tuple[Floats, Floats]:
+def _weights(start: Whole, wear_of: Whole, by_wear: Floats, fixed: Floats | None) -> tuple[Floats, Floats]:
     """The weight of each wear, adding up to 1, and of each stick within its wear, adding up to 1 there."""
-    pairs = np.diff(start, append=order.size).astype(np.float64)
-    if weights is not None:
-        fixed = weights[order]
+    if fixed is not None:
         total = np.add.reduceat(fixed, start)
         return total / total.sum(), fixed / total[wear_of]
-    by_wear = pairs if cells is None else _minutes_of(labels, cells)
-    return by_wear / by_wear.sum(), 1.0 / pairs[wear_of]
+    return by_wear / by_wear.sum(), 1.0 / np.bincount(wear_of)[wear_of]
 
 
 def _joined(visits: Whole, wear_day: Whole) -> Whole:
