@@ -66,26 +66,13 @@ class Common:
 
 
 def usable(layout: Layout, sensors: tuple[int, ...]) -> Mask:
-    """Sticks at which each of `sensors` has a reading, none beyond the same limit as the stick; shape (E,)."""
-    pairs = layout.pairs
-    chosen = np.ones(pairs.at.size, np.bool_)
-    for sensor in sensors:
-        same_limit = (pairs.stick_flag > 0) & (pairs.stick_flag == pairs.flag[:, sensor])
-        chosen &= np.isfinite(pairs.reading[:, sensor]) & ~same_limit
-    return chosen
+    """Sticks at which each of `sensors` has a reading that can be scored; shape (E,)."""
+    return np.asarray(layout.pairs.scored[:, list(sensors)].all(axis=1), np.bool_)
 
 
 def steady(slope: Floats) -> Mask:
     """Where glucose is known to move by less than 1 mg/dL per minute; unknown movement is not steady."""
     return np.abs(slope) < STEADY_BELOW
-
-
-def uncalibrated(layout: Layout, wear: Indices, at: Indices) -> Mask:
-    """Where a wear had not been calibrated yet; `wear` indices (-1: none, True), `at` instants, one shape."""
-    first = np.array(
-        [min(worn.calibrated, default=np.iinfo(np.int64).max) for worn in layout.worn] or [0], np.int64
-    )
-    return (wear < 0) | (at < first[np.maximum(wear, 0)])
 
 
 def asked(layout: Layout, a: int, b: int, terms: Terms) -> tuple[Mask, Mask]:
@@ -99,8 +86,8 @@ def asked(layout: Layout, a: int, b: int, terms: Terms) -> tuple[Mask, Mask]:
         chosen, eligible = chosen & steady(pairs.slope), eligible & steady(minutes.slope)
     if terms.uncalibrated:
         for sensor in (a, b):
-            chosen = chosen & uncalibrated(layout, pairs.wear[:, sensor], pairs.at)
-            eligible = eligible & uncalibrated(layout, minutes.wear[:, sensor], minutes.at)
+            chosen = chosen & (pairs.part[:, sensor] <= 0)
+            eligible = eligible & (minutes.part[:, sensor] <= 0)
     return chosen, eligible
 
 

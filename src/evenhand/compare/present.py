@@ -51,8 +51,7 @@ def right(layout: Layout, sensor: int, tolerance: int) -> Floats:
     reading = pairs.reading[:, sensor]
     shown = np.isfinite(reading)
     inside = within(pairs.stick, np.where(shown, reading, 0.0) - pairs.stick, tolerance)
-    same_limit = (pairs.stick_flag > 0) & (pairs.stick_flag == pairs.flag[:, sensor])
-    return np.asarray(shown & (inside | same_limit), np.float64)
+    return np.asarray(shown & (inside | ~pairs.scored[:, sensor]), np.float64)
 
 
 def away(trial: Trial, sensor: int, at: Instants) -> Mask:
