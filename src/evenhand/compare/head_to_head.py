@@ -104,6 +104,12 @@ def all_pairs(layout: Layout, a: int, b: int, terms: Terms) -> Difference:
     return difference(primary(layout, a, b, other), other)
 
 
+def steady_pairs(layout: Layout, a: int, b: int, terms: Terms) -> Difference:
+    """The difference at steady pairs alone."""
+    other = replace(terms, steady=True)
+    return difference(primary(layout, a, b, other), other)
+
+
 def with_marks_applied(layout: Layout, a: int, b: int, terms: Terms) -> Difference | None:
     """The difference without the sticks that were marked after readings were seen; None where there are none."""
     chosen, eligible = asked(layout, a, b, terms)
