@@ -68,7 +68,9 @@ def sensor(name, place=0, **more):
 
 def trial(sensors, wears=(), sticks=(), streams=None, events=(), **more):
     """A trial in Lisbon; `streams` maps sensor ids to `Readings`."""
-    header = Header("trial", "By hand", more.pop("zone", ZONE), ZoneOrigin.GIVEN, Unit.MG_DL, "the meter", 1, 0)
+    header = Header(
+        "trial", "By hand", more.pop("zone", ZONE), ZoneOrigin.GIVEN, Unit.MG_DL, "the meter", 1, 0
+    )
     return Trial(
         header,
         tuple(sensors),
