@@ -21,7 +21,7 @@ LEAD = 1440
 PER_GRAM = 3.9
 """mg/dL that a gram of carbohydrate would add without insulin."""
 
-FLOOR, CEILING = 44.0, 372.0
+FLOOR, CEILING = 42.0, 372.0
 
 _MEALS = ((465, 35, 45, 0.12), (780, 40, 60, 0.06), (1190, 45, 65, 0.03))
 """Breakfast, lunch, dinner: usual minute, its SD, median grams, chance of being skipped."""
@@ -55,7 +55,7 @@ def live(body: Body, grid: Grid, rng: np.random.Generator, pull: Floats | None =
         glucose += pull
     glucose += _corrections(glucose, grid, rng)
     rescued, rescues = _rescues(glucose, grid, rng)
-    blood = soft_between(glucose + rescued, FLOOR, CEILING, (9.0, 38.0))
+    blood = soft_between(glucose + rescued, FLOOR, CEILING, (7.0, 38.0))
     return Life(blood, exercise, meals, rescues)
 
 
@@ -102,7 +102,7 @@ def _levels(body: Body, grid: Grid, rng: np.random.Generator) -> Floats:
     level += dawn[nearest] * 0.5 * (1.0 + np.cos(np.pi * away))
     period = rng.uniform(55, 260, 7)
     phase = rng.uniform(0, 2 * np.pi, (2, 7))
-    size = rng.uniform(1.5, 4.5, 7)
+    size = rng.uniform(2.0, 5.5, 7)
     for one, (first, second), height in zip(period, phase.T, size, strict=True):
         beat = np.sin(2 * np.pi * grid.wall[::5] / (13.7 * one) + second)
         wave = height * np.sin(2 * np.pi * grid.wall[::5] / one + first) * beat
@@ -147,14 +147,18 @@ def _corrections(glucose: Floats, grid: Grid, rng: np.random.Generator) -> Float
 
 
 def _rescues(glucose: Floats, grid: Grid, rng: np.random.Generator) -> tuple[Floats, tuple[int, ...]]:
-    """What the body and sugar add after lows: soon by day, later by night."""
-    pulses = np.zeros((1, len(grid)))
+    """What the body and sugar add after lows: soon by day, later by night, and again where it was too little."""
     awake = grid.within((420, 1410))
-    found = []
-    for place in _crossings(glucose < 66.0, 75):
-        late = int(rng.uniform(4, 22)) if awake[place] else int(rng.uniform(10, 80))
-        at = place + late
-        if at < len(grid):
-            found.append(at)
-            pulses[0, at] += rng.uniform(38, 85)
-    return answer(pulses, (_RESCUE,)), tuple(found)
+    added = np.zeros(len(grid))
+    found: list[int] = []
+    for level in (68.0, 60.0, 54.0):
+        pulses = np.zeros((1, len(grid)))
+        for place in _crossings(glucose + added < level, 75):
+            late = int(rng.uniform(4, 20)) if awake[place] else int(rng.uniform(8, 60))
+            at = place + late
+            if at < len(grid):
+                found.append(at)
+                depth = level - float((glucose + added)[at : at + 120].min())
+                pulses[0, at] += rng.uniform(25, 60) + 0.55 * max(depth, 0.0)
+        added += answer(pulses, (_RESCUE,))
+    return added, tuple(sorted(found))

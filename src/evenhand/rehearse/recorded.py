@@ -105,7 +105,9 @@ def to_trial(told: Told) -> Trial:
 def _sensor(model: Model, place: int, name: str, found: Faults) -> Sensor:
     low, high = limits(model)
     whole = model.unit is Unit.MG_DL
-    longest = max(wear.end - wear.start for wear in found.wears)
+    longest = (
+        max(wear.end - wear.start for wear in found.wears) if model.life is None else round(model.life * 1440)
+    )
     return Sensor(
         id=name,
         name=model.name,

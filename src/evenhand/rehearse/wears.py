@@ -95,7 +95,7 @@ def _draw(
         slow=kind.slow * float(np.exp(kind.vary * normal[2])),
         fast=kind.fast * float(np.exp(kind.vary * normal[3])),
         first_day=kind.first_day * normal[4],
-        last_day=kind.last_day * normal[5] if plan.ending is not Ending.FAILED else -30.0,
+        last_day=kind.last_day * normal[5] if plan.ending is not Ending.FAILED else -45.0,
         wanders=bool(rng.random() < 0.3),
         pressure=_nights(kind, grid, (start, end), rng),
     )

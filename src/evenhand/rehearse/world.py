@@ -89,7 +89,8 @@ class Kind:
 class Model:
     """A sensor under trial: the wearer's name for it, its kind and how it records.
 
-    `interval` and `warm_up` are minutes, `low` and `high` measuring limits in mg/dL.
+    `interval` and `warm_up` are minutes, `low` and `high` measuring limits in mg/dL, `life` the rated life in
+    days (None: that of the longest wear).
     """
 
     name: str
@@ -101,6 +102,7 @@ class Model:
     unit: Unit = Unit.MG_DL
     calibrating: Calibrating = Calibrating.NEVER
     price: float | None = None
+    life: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,9 +123,9 @@ class Body:
     """How the wearer lives: resting level in mg/dL, its day-to-day range, the SD by which doses miss, and a
     factor on meals. The defaults give a mean near 150 mg/dL and a CV near 35 %."""
 
-    level: float = 131.0
-    level_range: float = 30.0
-    mismatch: float = 0.24
+    level: float = 126.0
+    level_range: float = 32.0
+    mismatch: float = 0.27
     appetite: float = 1.0
 
 
