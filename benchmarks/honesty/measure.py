@@ -1,0 +1,188 @@
+"""One invented trial: what was estimated, with its interval, and what was true."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from evenhand.compare.accuracy import gauge
+from evenhand.compare.common import Common, Terms, asked, common, primary
+from evenhand.compare.head_to_head import Difference, difference
+from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.next_sensor import stretches
+from evenhand.compare.prompted import with_prompted
+from evenhand.compare.splits import WHOLE, phase, whole
+from evenhand.rehearse.invent import invent
+from evenhand.rehearse.truth import Invented, Truth
+from evenhand.rehearse.world import World
+from evenhand.stats.decision import ENOUGH, Verdict, confidence, decide
+from evenhand.stats.estimate import Est
+from evenhand.stats.next_wear import chance_next, next_ratio
+from evenhand.stats.quantiles import t_quantile
+from evenhand.stats.visits import VisitMean
+
+MARGIN, TOLERANCE, SCATTER = 3.0, 20, 5.0
+Floats = NDArray[np.float64]
+Row = dict[str, float | int | str | None]
+NEXT_SEED = 1_000_000_000
+"""Added to a trial's seed for the next wears out of the box."""
+
+
+def terms(steady: bool = True) -> Terms:
+    return Terms(steady, MARGIN, TOLERANCE, SCATTER, confidence(1))
+
+
+def measure(world: World, seed: int, *, peek: bool = False) -> Row:
+    """Everything the table needs of one trial, flat, for a line of JSON."""
+    invented = invent(world, seed)
+    layout = lay_out(invented.trial)
+    pairs = primary(layout, 0, 1, terms())
+    told = difference(pairs, terms())
+    row: Row = {"seed": seed, **_difference(told, true_difference(layout, pairs, told, invented.truth))}
+    row |= _accuracy(layout, invented)
+    row |= _estimate("prompted", with_prompted(layout, 0, 1, terms()), row["d_true"])
+    row |= _next(world, seed, pairs)
+    if peek:
+        so_far, whole_trial = peeked(layout, told, invented.truth)
+        row |= {"peeked": so_far, "peeked_whole": whole_trial}
+    return row
+
+
+def _estimate(name: str, est: Est, true: float | int | str | None) -> Row:
+    return {
+        f"{name}_value": est.value,
+        f"{name}_low": est.low,
+        f"{name}_high": est.high,
+        f"{name}_true": true,
+    }
+
+
+def _difference(told: Difference, true: float) -> Row:
+    found = told.found
+    half = None
+    if found.variance is not None and found.df is not None:
+        half = t_quantile(0.95, found.df) * math.sqrt(found.variance)
+    return {
+        "d": found.value, "d_low": told.wide.low, "d_high": told.wide.high, "d_tight": half, "d_true": true,
+        "state": told.verdict.state, "sign": told.verdict.sign, "beyond": told.verdict.beyond_margin,
+        "k": told.k, "pairs": found.n, "days": told.common.days, "lacks": told.lacks,
+    }  # fmt: skip
+
+
+def blood_at(truth: Truth, layout: Layout, sensor: int, chosen: NDArray[np.bool_]) -> tuple[Floats, Floats]:
+    """The sensor's reading and blood as the meter shows it, at the chosen minutes."""
+    at = layout.minutes.at[chosen]
+    return layout.minutes.reading[chosen, sensor], truth.blood_at(at)
+
+
+def true_difference(layout: Layout, pairs: Common, told: Difference, truth: Truth) -> float:
+    """The difference of expected MADs over every eligible minute of the stretches that count, mg/dL."""
+    _, eligible = asked(layout, 0, 1, terms())
+    counted = {pairs.stretches[int(place)] for place in told.found.by_wear.wear}
+    return _true_mads(layout, truth, eligible, counted)
+
+
+def _true_mads(
+    layout: Layout, truth: Truth, eligible: NDArray[np.bool_], counted: set[tuple[int, int]]
+) -> float:
+    minutes = layout.minutes
+    stretch = minutes.wear[:, 0] * len(layout.worn) + minutes.wear[:, 1]
+    wanted = [a * len(layout.worn) + b for a, b in counted]
+    chosen = eligible & np.isin(stretch, wanted)
+    if not chosen.any():
+        return math.nan
+    mads = []
+    for sensor in (0, 1):
+        reading, blood = blood_at(truth, layout, sensor, chosen)
+        mads.append(float(truth.meter.expected_abs_error(reading, blood).mean()))
+    return mads[0] - mads[1]
+
+
+def _accuracy(layout: Layout, invented: Invented) -> Row:
+    """Bias, MAD and agreement of the first sensor over all, its first 24 h, and moving minutes."""
+    found: Row = {}
+    of = gauge(layout, 0)
+    for name in ("all", "steady", "moving", "first_24h"):
+        split = (
+            whole(layout, (0,), name, layout.pairs.judging)
+            if name in WHOLE
+            else phase(layout, (0,), name, layout.pairs.judging)
+        )
+        accuracy = of.accuracy(split)
+        out = {left.wear for left in accuracy.left_out}
+        counted = [
+            place for place, worn in enumerate(layout.worn) if worn.sensor == 0 and worn.number not in out
+        ]
+        assert split.minutes is not None
+        chosen = split.minutes & np.isin(layout.minutes.wear[:, 0], counted)
+        reading, blood = blood_at(invented.truth, layout, 0, chosen)
+        meter = invented.truth.meter
+        empty = reading.size == 0
+        found |= _estimate(
+            f"mad_{name}",
+            accuracy.mad,
+            None if empty else float(meter.expected_abs_error(reading, blood).mean()),
+        )
+        if name == "all":
+            found |= _estimate("bias", accuracy.bias, None if empty else float((reading - blood).mean()))
+            found |= _estimate(
+                "within", accuracy.within["20/20"],
+                None if empty else 100 * float(meter.chance_within(reading, blood, 20.0).mean()),
+            )  # fmt: skip
+    return found
+
+
+def _next(world: World, seed: int, pairs: Common) -> Row:
+    """What was said of the next pair of wears, and how the next pair of another trial of this world truly did."""
+    if world.wears < 2:
+        return {}
+    units = stretches(pairs)
+    told, ratio = chance_next(units), next_ratio(units)
+    other = invent(replace(world, days=world.days // world.wears, wears=1), seed + NEXT_SEED)
+    layout = lay_out(other.trial)
+    _, eligible = asked(layout, 0, 1, terms())
+    mads = []
+    for sensor in (0, 1):
+        reading, blood = blood_at(other.truth, layout, sensor, eligible)
+        mads.append(float(other.truth.meter.expected_abs_error(reading, blood).mean()))
+    return {
+        "chance": told.chance, "chance_sign": told.sign, "next_true": mads[0] / mads[1],
+        "ratio_low": ratio.low, "ratio_high": ratio.high,
+    }  # fmt: skip
+
+
+def peeked(layout: Layout, told: Difference, truth: Truth) -> tuple[int, int]:
+    """Whether somebody who looks every evening from day 7 on would ever name a winner by chance alone: against the
+    truth of the days so far, and against the truth of the whole trial, each taken off what was found. 1 or 0."""
+    chosen, eligible = asked(layout, 0, 1, terms())
+    chosen = chosen & layout.pairs.judging
+    whole = true_difference(layout, told.common, told, truth)
+    ever = [0, 0]
+    for day in np.unique(layout.pairs.day[chosen]):
+        until = common(
+            layout, 0, 1, chosen & (layout.pairs.day <= day), eligible & (layout.minutes.day <= day)
+        )
+        found = until.visits.mean(until.farther)
+        least = min((int(n) for n in found.by_wear.days), default=0)
+        if ENOUGH.missing(found.n, until.days, least) is not None:
+            continue
+        counted = {until.stretches[int(place)] for place in found.by_wear.wear}
+        so_far = _true_mads(layout, truth, eligible & (layout.minutes.day <= day), counted)
+        for place, true in enumerate((so_far, whole)):
+            ever[place] = ever[place] or int(moved(found, -true, None).sign != 0)
+    return ever[0], ever[1]
+
+
+def moved(found: VisitMean, by: float, k: float | None) -> Verdict:
+    """The verdict if the difference had come out `by` mg/dL higher."""
+
+    def limits(level: float) -> tuple[float, float] | None:
+        if found.value is None or found.variance is None or found.df is None:
+            return None
+        half = t_quantile(0.5 + level / 2, found.df) * math.sqrt(found.variance)
+        return found.value + by - half, found.value + by + half
+
+    return decide(limits, MARGIN, k, confidence(1))
