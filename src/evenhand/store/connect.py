@@ -178,14 +178,15 @@ def disk_full(path: Path) -> DiskFull:
     )
 
 
-def _not_a_database(path: Path) -> EvenhandError:
+def not_a_database(path: Path) -> EvenhandError:
+    """What a file is that SQLite cannot use: a damaged trial file, or none."""
     try:
         with path.open("rb") as file:
             ours = file.read(len(MAGIC)) == MAGIC
     except OSError as error:
         return meaning_of_os(error, path)
     if ours:
-        return damaged(path, "The beginning of the trial file is damaged.")
+        return damaged(path, "The trial file is cut short, or its beginning is damaged.")
     return NotATrialFile(
         "This is not a trial file of Evenhand.", "Name a file made with 'evenhand new'.", place(path)
     )
@@ -198,7 +199,7 @@ _MEANINGS: dict[int, Callable[[sqlite3.Error, Path], EvenhandError]] = {
     sqlite3.SQLITE_CANTOPEN: lambda _, path: read_only(path),
     sqlite3.SQLITE_PERM: lambda _, path: read_only(path),
     sqlite3.SQLITE_FULL: lambda _, path: disk_full(path),
-    sqlite3.SQLITE_NOTADB: lambda _, path: _not_a_database(path),
+    sqlite3.SQLITE_NOTADB: lambda _, path: not_a_database(path),
     sqlite3.SQLITE_CORRUPT: lambda _, path: damaged(path, "The trial file is damaged or cut short."),
     sqlite3.SQLITE_IOERR: _disk_failed,
     sqlite3.SQLITE_CONSTRAINT: _refused,

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from evenhand import __version__
 from evenhand.errors import NotATrialFile, TrialFileTooNew
-from evenhand.store.connect import APPLICATION, damaged, place, transaction
+from evenhand.store.connect import APPLICATION, not_a_database, place, transaction
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,7 +39,7 @@ def version_of(connection: sqlite3.Connection, path: Path, newest: int = NEWEST)
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     if application != APPLICATION:
         if connection.execute("PRAGMA page_count").fetchone()[0] == 0:
-            raise damaged(path, "The trial file is cut short.")
+            raise not_a_database(path)
         raise NotATrialFile(
             "This is a database, but no trial file of Evenhand.",
             "Name a file made with 'evenhand new'.",

@@ -26,6 +26,7 @@ def reading(path: str | Path) -> Iterator[sqlite3.Connection]:
         if version == migrate.NEWEST:
             connection.execute("PRAGMA query_only = ON")
             with transaction(connection, "DEFERRED"):
+                _refuse_cut_short(connection, real, given)
                 yield connection
             return
         with closing(sqlite3.connect(":memory:", isolation_level=None)) as memory:
@@ -49,9 +50,19 @@ def writing(path: str | Path, at: int | None) -> Iterator[sqlite3.Connection]:
             backups.before_migration(real, version)
             migrate.bring_up(connection, migrate.steps())
         with transaction(connection):
+            _refuse_cut_short(connection, real, given)
             if at is not None:
                 backups.daily(real, at, header(connection, given).zone)
             yield connection
+
+
+def _refuse_cut_short(connection: sqlite3.Connection, real: Path, given: Path) -> None:
+    """SQLite takes a last page that is cut in its middle for a whole one; called with a lock held."""
+    (pages,) = connection.execute("PRAGMA page_count").fetchone()
+    (size,) = connection.execute("PRAGMA page_size").fetchone()
+    (mode,) = connection.execute("PRAGMA journal_mode").fetchone()
+    if mode != "wal" and real.stat().st_size < pages * size:
+        raise damaged(given, "The trial file is cut short.")
 
 
 def header(connection: sqlite3.Connection, path: Path) -> Header:
