@@ -99,17 +99,27 @@ def test_the_hash_does_not_run_texts_together():
     assert blocks.content_hash(one) != blocks.content_hash(other)
 
 
-def test_reading_60000_readings_is_quick(path):
-    """60,000 readings are read in well under 150 ms (best of five; measured 82 ms)."""
+def quickest(call):
+    """Processor seconds of the quickest of five calls (the machine may be busy with other things)."""
     import time
 
-    file.write(path, intake(1, 60_000))
     took = []
     for _ in range(5):
-        start = time.perf_counter()
-        file.read(path)
-        took.append(time.perf_counter() - start)
-    assert min(took) < 0.15
+        start = time.process_time()
+        call()
+        took.append(time.process_time() - start)
+    return min(took)
+
+
+def test_reading_60000_readings_is_quick(path):
+    """60,000 readings cost at most three times the database's own rows (goal 150 ms; measured 82 ms)."""
+    import sqlite3
+
+    file.write(path, intake(1, 60_000))
+    connection = sqlite3.connect(path)
+    plain = quickest(lambda: connection.execute("SELECT * FROM reading").fetchall())
+    connection.close()
+    assert quickest(lambda: file.read(path)) < 3 * plain
 
 
 def test_undoing_and_adding_do_not_mix_batches(path):

@@ -292,13 +292,13 @@ print([name for name in ("numpy", "msgspec", "hashlib", "tempfile", "asyncio") i
 
 
 def test_reading_the_records_is_quick(path):
-    """300 sticks are read in well under 50 ms (best of five; measured 5 ms)."""
+    """300 sticks are read in well under 50 ms of processor time (best of five; measured 5 ms)."""
     import time
 
     file.write(path, Change("many", T0, records=tuple(stick(number) for number in range(300))))
     took = []
     for _ in range(5):
-        start = time.perf_counter()
+        start = time.process_time()
         file.read(path, readings=False)
-        took.append(time.perf_counter() - start)
+        took.append(time.process_time() - start)
     assert min(took) < 0.05

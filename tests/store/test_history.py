@@ -167,7 +167,7 @@ def test_there_must_be_something_to_undo(path):
         file.undo(path, 7, T0)
     file.write(path, add_stick(1))
     file.undo(path, 2, T0)
-    with pytest.raises(NothingToUndo, match="taken back already, by change 3.*take back change 3"):
+    with pytest.raises(NothingToUndo, match=r"taken back already, by change 3.*take back change 3"):
         file.undo(path, 2, T0)
 
 

@@ -91,6 +91,15 @@ def transaction(connection: sqlite3.Connection, how: str = "IMMEDIATE") -> Itera
             connection.execute("ROLLBACK")
 
 
+def refuse_cut_short(connection: sqlite3.Connection, real: Path) -> None:
+    """SQLite takes a last page that is cut in its middle for a whole one; called inside a transaction."""
+    (pages,) = connection.execute("PRAGMA page_count").fetchone()
+    (size,) = connection.execute("PRAGMA page_size").fetchone()
+    (mode,) = connection.execute("PRAGMA journal_mode").fetchone()
+    if mode != "wal" and real.stat().st_size < pages * size:
+        raise damaged(real, "The trial file is cut short.")
+
+
 @contextmanager
 def plain_words(path: Path) -> Iterator[None]:
     """Turns SQLite's and the system's failures into errors a person can act on."""

@@ -33,7 +33,7 @@ def steps() -> tuple[Step, ...]:
     return tuple(_shipped(version) for version in range(1, NEWEST + 1))
 
 
-def version_of(connection: sqlite3.Connection, path: Path, newest: int = NEWEST) -> int:
+def version_of(connection: sqlite3.Connection, path: Path) -> int:
     """The file's version; raises where it is no trial file, or one of a newer Evenhand."""
     (application,) = connection.execute("PRAGMA application_id").fetchone()
     (version,) = connection.execute("PRAGMA user_version").fetchone()
@@ -45,9 +45,9 @@ def version_of(connection: sqlite3.Connection, path: Path, newest: int = NEWEST)
             "Name a file made with 'evenhand new'.",
             place(path),
         )
-    if version > newest:
+    if version > NEWEST:
         raise TrialFileTooNew(
-            f"It was written by a newer Evenhand (file version {version}; this one reads up to {newest}).",
+            f"It was written by a newer Evenhand (file version {version}; this one reads up to {NEWEST}).",
             f"Install Evenhand {_needed(connection, version)} or newer. The file was not touched.",
             place(path),
         )

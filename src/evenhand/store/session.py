@@ -13,7 +13,7 @@ from pathlib import Path
 
 from evenhand.records.trial import Header
 from evenhand.store import backups, migrate, rows
-from evenhand.store.connect import connect, damaged, located, plain_words, transaction
+from evenhand.store.connect import connect, damaged, located, plain_words, refuse_cut_short, transaction
 
 
 @contextmanager
@@ -22,15 +22,16 @@ def reading(path: str | Path) -> Iterator[sqlite3.Connection]:
     given = Path(path)
     real = located(given)
     with plain_words(given), closing(connect(real)) as connection:
-        version = migrate.version_of(connection, given)
-        if version == migrate.NEWEST:
-            connection.execute("PRAGMA query_only = ON")
-            with transaction(connection, "DEFERRED"):
-                _refuse_cut_short(connection, real, given)
+        connection.execute("PRAGMA query_only = ON")
+        with transaction(connection, "DEFERRED"):
+            version = migrate.version_of(connection, given)
+            refuse_cut_short(connection, real)
+            if version == migrate.NEWEST:
                 yield connection
-            return
-        with closing(sqlite3.connect(":memory:", isolation_level=None)) as memory:
+                return
+            memory = sqlite3.connect(":memory:", isolation_level=None)
             connection.backup(memory)
+        with closing(memory):
             migrate.bring_up(memory, migrate.steps())
             yield memory
 
@@ -50,19 +51,11 @@ def writing(path: str | Path, at: int | None) -> Iterator[sqlite3.Connection]:
             backups.before_migration(real, version)
             migrate.bring_up(connection, migrate.steps())
         with transaction(connection):
-            _refuse_cut_short(connection, real, given)
+            migrate.version_of(connection, given)  # another program may have been quicker
+            refuse_cut_short(connection, real)
             if at is not None:
                 backups.daily(real, at, header(connection, given).zone)
             yield connection
-
-
-def _refuse_cut_short(connection: sqlite3.Connection, real: Path, given: Path) -> None:
-    """SQLite takes a last page that is cut in its middle for a whole one; called with a lock held."""
-    (pages,) = connection.execute("PRAGMA page_count").fetchone()
-    (size,) = connection.execute("PRAGMA page_size").fetchone()
-    (mode,) = connection.execute("PRAGMA journal_mode").fetchone()
-    if mode != "wal" and real.stat().st_size < pages * size:
-        raise damaged(given, "The trial file is cut short.")
 
 
 def header(connection: sqlite3.Connection, path: Path) -> Header:
