@@ -21,6 +21,7 @@ from evenhand.errors import (
     NotATrialFile,
     TrialFileBusy,
     TrialFileDamaged,
+    UnknownName,
 )  # fmt: skip
 from evenhand.store import backups, connect, file
 

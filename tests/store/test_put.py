@@ -55,3 +55,25 @@ def test_an_empty_change_is_a_line_in_the_history(path):
 def test_records_that_name_each_other_come_together(path):
     """A sensor and its wear in one change, in any order."""
     assert file.write(path, Change("both", T0, records=(wear(1, "Moss"), sensor("Moss", 2)))) == 2
+
+
+def test_checking_without_the_old_sticks_hides_nothing(path):
+    """`Trial.check` finds the same with and without the sticks and notes that are not of the change: what
+    `put` leaves out (`ALONE`) never contradicts others of its kind."""
+    import ast
+    import inspect
+    import textwrap
+
+    from evenhand.records.trial import Trial
+    from evenhand.store.put import ALONE
+
+    tree = ast.parse(textwrap.dedent(inspect.getsource(Trial)))
+    looked_at = {node.attr for node in ast.walk(tree) if isinstance(node, ast.Attribute)}
+    assert "check" in {node.name for node in ast.walk(tree) if isinstance(node, ast.FunctionDef)}
+    loops = [ast.unparse(node.iter) for node in ast.walk(tree) if isinstance(node, ast.For)]
+    assert loops.count("self.sticks") == 1
+    assert looked_at.isdisjoint({"files", "keys", "openings"})
+    assert {"sensor", "wear", "question"}.isdisjoint(ALONE)
+    for number in range(3):
+        file.write(path, Change("again", T0, records=(stick(number), replace(stick(number), id=f"twin-{number}"))))
+    assert len(file.read(path).sticks) == 6
