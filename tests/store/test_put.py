@@ -60,8 +60,9 @@ def test_records_that_name_each_other_come_together(path):
 def test_what_is_left_out_of_the_check_is_found_all_the_same(path):
     """Old sticks and notes are left out of the check of a change (`ALONE`), but not what the change does to
     them: taking away the sensor that an old stick names is refused."""
-    from evenhand.store.put import ALONE
     from tests.store.making import full_stick, source
+
+    from evenhand.store.put import ALONE
 
     assert ALONE.isdisjoint({"sensor", "wear", "question"})
     file.write(path, Change("old", T0, records=(full_stick(), source(1))))
