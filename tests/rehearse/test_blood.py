@@ -18,7 +18,7 @@ def lives():
 
 def test_blood_stays_within_a_bodys_bounds(lives):
     """Between 40 and 400 mg/dL, always."""
-    assert all(40 <= life.blood.min() and life.blood.max() <= 400 for life in lives)
+    assert all(life.blood.min() >= 40 and life.blood.max() <= 400 for life in lives)
 
 
 def test_mean_and_cv_are_those_of_insulin_treated_diabetes(lives):
@@ -45,7 +45,12 @@ def test_most_minutes_are_steady_and_some_are_not(lives):
 
 def test_meals_raise_glucose(lives):
     """An hour and a half after a meal glucose is higher than at it, on average by 20 to 110 mg/dL."""
-    rises = [life.blood[at + 75] - life.blood[at] for life in lives for at in life.meals if at + 75 < life.blood.size]
+    rises = [
+        life.blood[at + 75] - life.blood[at]
+        for life in lives
+        for at in life.meals
+        if at + 75 < life.blood.size
+    ]
     assert len(rises) > 1000
     assert 20 < np.mean(rises) < 110
 
@@ -88,6 +93,7 @@ def test_a_pull_moves_blood_its_way():
 
 def test_settings_of_the_body_are_heard():
     """A lower level lowers the mean; doses that miss more widen the spread."""
+
     def over(body):
         return np.concatenate([live(body, GRID, Streams(seed).of("blood")).blood for seed in range(8)])
 

@@ -14,7 +14,9 @@ SPRING = instant_of("2026-03-28T08:00", "Europe/Lisbon")
 AUTUMN = instant_of("2026-10-24T08:00", "Europe/Lisbon")
 
 
-@pytest.mark.parametrize(("start", "zone"), [(SPRING, "Europe/Lisbon"), (AUTUMN, "Europe/Lisbon"), (SPRING, "Asia/Kolkata")])
+@pytest.mark.parametrize(
+    ("start", "zone"), [(SPRING, "Europe/Lisbon"), (AUTUMN, "Europe/Lisbon"), (SPRING, "Asia/Kolkata")]
+)
 def test_wall_clock_is_that_of_the_zone(start, zone):
     """Minute of the day and offset agree with the standard library's datetime, over both clock changes."""
     grid = Grid.over(start, 2 * 1440, zone)

@@ -1,5 +1,7 @@
 """The meter's error: what is expected of it, exactly."""
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given
@@ -35,7 +37,7 @@ def test_expected_abs_error_of_the_mixture_is_its_integral(reading, blood):
         law = norm(blood, sd[0])
         edges = [blood - 9 * sd[0], reading, blood + 9 * sd[0]]
         edges = sorted(edges) if edges[0] < reading < edges[2] else [edges[0], edges[2]]
-        for a, b in zip(edges, edges[1:], strict=False):
+        for a, b in pairwise(edges):
             total += weight * quad(lambda x, law=law: abs(reading - x) * law.pdf(x), a, b, limit=200)[0]
     assert GROSS.expected_abs_error(one(reading), one(blood))[0] == pytest.approx(total, rel=1e-6)
 

@@ -39,7 +39,10 @@ def test_gain_and_offset_are_drawn_from_the_kind():
     """Over 400 wears mean and SD are the kind's, within four standard errors."""
     kind = Kind(gain=(0.04, 0.06), offset=(-3.0, 7.0))
     wears = [found.wears[0] for found in many(kind, 400)]
-    for drawn, (mean, sd) in ((([w.gain for w in wears]), kind.gain), ([w.offset for w in wears], kind.offset)):
+    for drawn, (mean, sd) in (
+        (([w.gain for w in wears]), kind.gain),
+        ([w.offset for w in wears], kind.offset),
+    ):
         assert np.mean(drawn) == pytest.approx(mean, abs=4 * sd / 20)
         assert np.std(drawn) == pytest.approx(sd, rel=0.15)
 
@@ -80,6 +83,7 @@ def test_fast_shocks_have_heavy_tails():
 def test_the_first_and_last_day_are_worse():
     """Level errors are larger in the first 12 h and the last 6 h than in the middle, over many wears."""
     found = many(Kind(first_day=17.0, last_day=12.0))
+
     def size(part):
         return np.sqrt(np.mean([np.mean((f.level[part] + f.fast[part]) ** 2) for f in found]))
 
