@@ -65,3 +65,15 @@ def test_unknown_movement_is_not_steady():
     hours = np.ones(at.size, bool)
     assert eligible((side,), hours, steady=False).all()
     assert not eligible((side,), hours, steady=True).any()
+
+
+def test_a_slope_of_exactly_one_is_moving():
+    """Whole-number readings that rise by 5 every 5 min are not steady, late in a long trial either, where
+    rounding errors have gathered."""
+    instant = np.arange(0, 40 * 86_400, 300) + 1_770_000_000
+    value = 100.0 + 5.0 * (np.arange(instant.size) % 40)
+    at = instant[instant.size - 30 : instant.size - 5] + 60
+    side = beside(at, instant, value, 5, 300.0)
+    exact = np.abs(side.slope - 1.0) < 1e-6
+    assert exact.any()
+    assert not eligible((side,), np.ones(at.size, bool), steady=True)[exact].any()

@@ -3,7 +3,8 @@
 A minute is eligible where each sensor has a reading at most 5 min away (7.5 min where any keeps one only every
 15 min), within the hours asked for, and (for steady ones) the mean of the sensors' slopes is known and below
 1 mg/dL per minute. A slope is the least-squares slope of the readings in the 15 min before, from at least three
-(2 in 30 min for a 15-minute sensor). Written apart from what judges, so that the two can be held together.
+(2 in 30 min for a 15-minute sensor). Readings are whole numbers, so slopes of exactly 1 are common: they are
+moving, whatever the last bit says. The few minutes next to a wear's ends are not looked at. Written apart from what judges, so that the two can be held together.
 """
 
 from __future__ import annotations
@@ -65,5 +66,5 @@ def eligible(sides: tuple[Beside, ...], hours: NDArray[np.bool_], *, steady: boo
     slopes = np.stack([side.slope for side in sides])
     known = np.isfinite(slopes)
     mean = np.where(known, slopes, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
-    still: NDArray[np.bool_] = have & known.any(axis=0) & (np.abs(mean) < 1.0)
+    still: NDArray[np.bool_] = have & known.any(axis=0) & (np.abs(mean) < 1.0 - 1e-7)
     return still
