@@ -156,8 +156,8 @@ def test_variance_is_that_of_repeated_pricking(style, gap):
 
 
 def test_one_stick_a_day_overstates():
-    """A known weakness, on the safe side: one stick a day, days far apart. Joined days count half of what lies between
-    days as scatter within them, so V is up to three and a half times the scatter of the estimates."""
+    """A known weakness, on the safe side: one stick a day, days far apart. Joined days count what lies
+    between neighbouring days as scatter within them, so V exceeds the scatter of the estimates, here two- to fourfold."""
     rng = np.random.default_rng(98)
     level, day = rng.normal(0, 8, 20), np.arange(20)
     values, variances = [], []
@@ -168,7 +168,7 @@ def test_one_stick_a_day_overstates():
         found = found_of(y, day // 10, day, day * DAY + minute * 60, cells)
         values.append(found.value)
         variances.append(found.variance)
-    assert 1.0 < np.mean(variances) / np.var(values) < 3.5
+    assert 2.0 < np.mean(variances) / np.var(values) < 4.0
 
 
 # ---------------------------------------------------------------- the textbook twin
