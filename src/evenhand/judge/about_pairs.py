@@ -35,10 +35,10 @@ def _thin(judged: Judged, each: Duel, subject: str) -> Iterator[Caution]:
         yield caution("few-visits", subject)
     days = dict(zip(found.by_wear.wear.tolist(), found.by_wear.days.tolist(), strict=True))
     for stretch in found.few_days:
-        first, second = (worn[wear].number for wear in common.stretches[stretch])
+        first, second = (worn[wear].number for wear in common.worn(stretch))
         yield caution("few-pricked-days", subject, first=first, second=second, days=days[stretch])
     for stretch, why in found.left_out:
-        first, second = (worn[wear].number for wear in common.stretches[stretch])
+        first, second = (worn[wear].number for wear in common.worn(stretch))
         yield caution("stretch-left-out", subject, first=first, second=second, why=REASONS[why])
 
 
