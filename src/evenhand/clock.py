@@ -262,8 +262,8 @@ def _last(text: str, clock: tuple[int, int, int], now: int, zones: Zones) -> Und
     today = _combine(here.date(), clock)
     if today <= here and not zones.possible(today):
         return _settle(text, today, zones, now)
-    # A day ahead and two back: the clock may have been put back, or the wearer have crossed the date line.
-    for wall in (today + timedelta(days=1), today, today - timedelta(days=1), today - timedelta(days=2)):
+    # A day ahead too: a wearer who crossed the date line may have had that date already.
+    for wall in (today + timedelta(days=1), today, today - timedelta(days=1)):
         past = [instant for instant in zones.possible(wall) if instant <= now]
         if past:
             return _twice(text, wall, zones, past, place=-1)
