@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import fields
+
 import numpy as np
 
 from evenhand.clock import DAY, MINUTE, Stamp, ZoneOrigin
@@ -92,7 +94,8 @@ def layout(made, warm_up=0, limit=300.0, inferred=()):
             Worn(places[one.sensor], numbers[one.sensor], start, start + warm_up, end, bool(one.removed), one)
         )
     worn += [Worn(s, 1, T0 + a, T0 + a + warm_up, T0 + b, False, None) for s, a, b in inferred]
-    return Layout(tuple(worn), no_pairs(len(places)), minutes(made, worn, limit), limit)
+    parts = {"worn": tuple(worn), "pairs": no_pairs(), "minutes": minutes(made, worn, limit), "limit": limit}
+    return Layout(**parts, **{field.name: () for field in fields(Layout) if field.name not in parts})
 
 
 def minutes(made, worn, limit):
@@ -111,17 +114,18 @@ def minutes(made, worn, limit):
             close = (np.abs(own.instant[index] - at) <= limit) & (wears[:, place] >= 0)
             value = np.where(own.mmol, own.value * FACTOR, own.value)[index]
             reading[close, place] = value[close]
-    return Minutes(
-        at, at // DAY + 719_163, np.ones(m, bool), np.zeros(m, bool), np.full(m, np.nan), wears,
-        np.isfinite(reading), reading, np.full((m, s), -1, np.int64), np.zeros((m, s)), np.zeros((m, s)),
-    )  # fmt: skip
+    parts = {
+        "at": at,
+        "day": at // DAY + 719_163,
+        "in_hours": np.ones(m, bool),
+        "wear": wears,
+        "have": np.isfinite(reading),
+        "reading": reading,
+    }
+    rest = {field.name: np.zeros((m, s)) for field in fields(Minutes) if field.name not in parts}
+    return Minutes(**parts, **rest)
 
 
-def no_pairs(s):
+def no_pairs():
     """No stick at all."""
-    none, flat = np.empty(0), np.empty(0, np.int64)
-    mask, wide = np.empty(0, bool), np.empty((0, s))
-    whole = np.empty((0, s), np.int64)
-    return Pairs(
-        flat, none, flat, flat, mask, mask, mask, flat, mask, mask, none, wide, whole, wide, whole, whole, wide, wide
-    )  # fmt: skip
+    return Pairs(**{field.name: np.empty(0) for field in fields(Pairs)})

@@ -109,6 +109,22 @@ def test_caution_for_little():
     assert second.cautions == ("ranges-own-short", "ranges-common-short")
 
 
+def test_fourteen_days_count_from_the_start_of_the_wear():
+    """Fourteen days worn together, an hour of warm-up among them, are fourteen; an hour less is not."""
+    at = small.every(300, 0, 14 * DAY)
+    for end, codes in ((14 * DAY, ()), (14 * DAY - HOUR, ("ranges-own-short", "ranges-common-short"))):
+        made = small.trial(
+            [small.fern(), small.slate()],
+            [
+                small.wear("fern", 0, 8 * DAY, Ending.END),
+                small.wear("fern", 8 * DAY, end, Ending.END),
+                small.wear("slate", 0, end, Ending.END),
+            ],
+            {"fern": small.readings(at, 100.0), "slate": small.readings(at, 100.0)},
+        )
+        assert ranges(made, small.layout(made, warm_up=HOUR))[0].cautions == codes
+
+
 def test_expected_readings():
     """Past warm-up, wear by wear; not known without a step; none for a wear that never started."""
     made = small.trial(

@@ -1,6 +1,7 @@
 """Which readings count, in which range they are, and how much time they cover."""
 
 import datetime
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -10,6 +11,7 @@ from tests.compare import small
 
 from evenhand.clock import DAY, HOUR
 from evenhand.compare import worn_readings as rooms
+from evenhand.compare.layout import Worn
 from evenhand.records.readings import Readings
 from evenhand.records.sensors import Ending
 
@@ -114,6 +116,19 @@ def test_a_reading_belongs_to_the_wear_started_last():
         {"fern": small.readings([0, HOUR, 2 * HOUR], 100)},
     )
     assert rooms.worn_readings(made, small.layout(made), 0).wear.tolist() == [0, 1, 1]
+
+
+def test_a_sensor_that_never_started_takes_no_readings():
+    """A new sensor opened while the old one still runs, and never started: the readings stay the old one's."""
+    made = small.trial(
+        [small.fern()],
+        [small.wear("fern", 0, DAY, Ending.END), small.wear("fern", HOUR, HOUR, Ending.NEVER_STARTED)],
+        {"fern": small.readings(small.every(300, 0, DAY), 100)},
+    )
+    laid = small.layout(made)
+    dead = Worn(0, 2, small.T0 + HOUR, small.T0 + HOUR + 1, small.T0 + HOUR, True, made.wears[1])
+    seen = rooms.worn_readings(made, replace(laid, worn=(*laid.worn, dead)), 0)
+    assert (seen.at.size, set(seen.wear.tolist())) == (288, {0})
 
 
 def test_day_is_the_local_date():
