@@ -7,11 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.compare.layout import Floats, Indices, Layout, Mask
+from evenhand.compare.measured import measured
+from evenhand.compare.splits import Split, labels, uncalibrated, whole
 from evenhand.stats.decision import Confidence
-from evenhand.stats.visits import Cells, Visits, group_visits
-
-STEADY_BELOW = 1.0
-"""mg/dL per minute: below this in size glucose is steady."""
+from evenhand.stats.visits import Visits
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,25 +28,22 @@ class Terms:
 
 @dataclass(frozen=True, slots=True)
 class Common:
-    """The common pairs of sensors `a` and `b` (places in the trial), n of them, in time order.
+    """The common pairs of two sensors, a and b, n of them, in time order.
 
-    Shapes (n,): `event` index into `Pairs`, `stick` mg/dL, `error_a`, `error_b` reading minus stick, `stretch` index
-    into `stretches`, `day`, `at`. `stretches` holds the two wears of each (indices of `Layout.worn`). `visits`
-    groups the pairs of the stretches that count, weighted by the eligible minutes in `cells`; `order` of it says which.
+    Shapes (n,): `stick` mg/dL, `error_a`, `error_b` reading minus stick, `stretch` the label of the two wears, `day`,
+    `at`. `sensors` are their places in the trial. `visits` groups the pairs of the stretches that count, weighted by eligible minutes. `wears` is how many
+    wears the layout has, by which a label is read.
     """
 
-    a: int
-    b: int
-    event: Indices
+    sensors: tuple[int, int]
     stick: Floats
     error_a: Floats
     error_b: Floats
     stretch: Indices
     day: Indices
     at: Indices
-    stretches: tuple[tuple[int, int], ...]
-    cells: Cells
     visits: Visits
+    wears: int
 
     @property
     def counted(self) -> Indices:
@@ -61,68 +57,48 @@ class Common:
 
     @property
     def farther(self) -> Floats:
-        """How much farther `a` was off than `b` at each pair, mg/dL, shape (n,)."""
+        """How much farther a was off than b at each pair, mg/dL, shape (n,)."""
         return np.abs(self.error_a) - np.abs(self.error_b)
 
+    def pricked_days(self) -> dict[int, int]:
+        """Calendar days with a pair that counts, by wear (index into `Layout.worn`)."""
+        held = self.counted
+        found: dict[int, int] = {}
+        for side in divmod(self.stretch[held], self.wears):
+            for wear in np.unique(side).tolist():
+                found[wear] = int(np.unique(self.day[held][side == wear]).size)
+        return found
 
-def usable(layout: Layout, sensors: tuple[int, ...]) -> Mask:
-    """Sticks at which each of `sensors` has a reading that can be scored; shape (E,)."""
-    return np.asarray(layout.pairs.scored[:, list(sensors)].all(axis=1), np.bool_)
-
-
-def steady(slope: Floats) -> Mask:
-    """Where glucose is known to move by less than 1 mg/dL per minute; unknown movement is not steady."""
-    return np.abs(slope) < STEADY_BELOW
-
-
-def asked(layout: Layout, a: int, b: int, terms: Terms) -> tuple[Mask, Mask]:
-    """Sticks (E,) and minutes (M,) of the kind asked about: in the target hours, steady where that is asked,
-    before any calibration where that is asked, both sensors with a reading. The reasons of sticks are left open."""
-    pairs, minutes = layout.pairs, layout.minutes
-    chosen = usable(layout, (a, b)) & pairs.in_hours
-    eligible = minutes.in_hours & minutes.have[:, a] & minutes.have[:, b]
-    eligible &= (minutes.wear[:, a] >= 0) & (minutes.wear[:, b] >= 0)
-    if terms.steady:
-        chosen, eligible = chosen & steady(pairs.slope), eligible & steady(minutes.slope)
-    if terms.uncalibrated:
-        for sensor in (a, b):
-            chosen = chosen & (pairs.part[:, sensor] <= 0)
-            eligible = eligible & (minutes.part[:, sensor] <= 0)
-    return chosen, eligible
+    def worn(self, stretch: int) -> tuple[int, int]:
+        """The two wears (indices into `Layout.worn`) of a stretch, by its label."""
+        return divmod(int(stretch), self.wears)
 
 
-def common(layout: Layout, a: int, b: int, chosen: Mask, eligible: Mask) -> Common:
-    """The common pairs at `chosen` sticks (E,), weighted by the `eligible` minutes (M,) of each stretch."""
-    pairs, minutes = layout.pairs, layout.minutes
-    (event,) = np.nonzero(chosen)
-    size = len(layout.worn)
-    of_pair = pairs.wear[event, a] * size + pairs.wear[event, b]
-    of_minute = minutes.wear[eligible, a] * size + minutes.wear[eligible, b]
-    labels = np.unique(np.concatenate([of_pair, of_minute]))
-    stretch = np.searchsorted(labels, of_pair)
-    cells = Cells.count(np.searchsorted(labels, of_minute), minutes.day[eligible])
-    stick, day, at = pairs.stick[event], pairs.day[event], pairs.at[event]
+def asked(layout: Layout, sensors: tuple[int, int], terms: Terms, sticks: Mask | None = None) -> Split:
+    """The pairs and minutes asked about; `sticks` (E,) says which events count, the judging ones where None."""
+    split = whole(layout, sensors, "steady" if terms.steady else "all", sticks)
+    return uncalibrated(layout, split) if terms.uncalibrated else split
+
+
+def common(layout: Layout, split: Split, weights: Floats | None = None) -> Common:
+    """The common pairs of a split of two sensors; `weights` (E,) fixes each stick's weight."""
+    a, b = split.sensors[0], split.sensors[1]
+    found = measured(layout, split, weights)
+    pairs, rows = layout.pairs, found.rows
+    stick = pairs.stick[rows]
     return Common(
-        a=a, b=b, event=event, stick=stick,
-        error_a=pairs.reading[event, a] - stick,
-        error_b=pairs.reading[event, b] - stick,
-        stretch=stretch, day=day, at=at,
-        stretches=tuple((int(label) // size, int(label) % size) for label in labels),
-        cells=cells, visits=group_visits(stretch, day, at, cells),
-    )  # fmt: skip
+        sensors=(a, b),
+        stick=stick,
+        error_a=pairs.reading[rows, a] - stick,
+        error_b=pairs.reading[rows, b] - stick,
+        stretch=labels(layout, pairs.wear[rows], split.sensors),
+        day=pairs.day[rows],
+        at=pairs.at[rows],
+        visits=found.visits,
+        wears=len(layout.worn),
+    )
 
 
-def primary(layout: Layout, a: int, b: int, terms: Terms) -> Common:
-    """The common pairs the primary question is asked of: judging sticks of the kind asked about."""
-    chosen, eligible = asked(layout, a, b, terms)
-    return common(layout, a, b, chosen & layout.pairs.judging, eligible)
-
-
-def within(stick: Floats, error: Floats, tolerance: int) -> Mask:
-    """Within `tolerance` mg/dL where the stick is below 100 mg/dL, percent of the stick from 100 up; (n,).
-
-    >>> within(np.array([90.0, 90.0, 100.0, 150.0]), np.array([20.0, 20.1, 20.0, -30.1]), 20).tolist()
-    [True, False, True, False]
-    """
-    allowed = np.where(stick < 100, float(tolerance), tolerance * stick / 100)
-    return np.abs(error) <= allowed + 1e-9
+def primary(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Common:
+    """The common pairs the question is asked of: judging sticks of the kind asked about."""
+    return common(layout, asked(layout, sensors, terms))

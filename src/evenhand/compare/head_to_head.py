@@ -8,8 +8,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
+import numpy as np
+
 from evenhand.clock import DAY
-from evenhand.compare.common import Common, Terms, asked, common, primary, within
+from evenhand.compare.accuracy import within
+from evenhand.compare.common import Common, Terms, asked, common, primary
 from evenhand.compare.layout import Layout
 from evenhand.records.sensors import CountsFrom
 from evenhand.records.trial import Trial
@@ -68,8 +71,8 @@ def verdict(found: VisitMean, margin: float, k: float | None, levels: Confidence
 
 
 def lacking(pairs: Common, found: VisitMean) -> str | None:
-    """Why there is too little to settle anything: pairs, days, or pricked days in a counted stretch; or None."""
-    least = min((int(days) for days in found.by_wear.days), default=0)
+    """Why there is too little to settle anything: pairs, days, or pricked days of a wear that counts; or None."""
+    least = min(pairs.pricked_days().values(), default=0)
     return ENOUGH.missing(found.n, pairs.days, least)
 
 
@@ -94,37 +97,38 @@ def mean_square(pairs: Common) -> Est:
 
 def agreement(pairs: Common, tolerance: int) -> Est:
     """The difference in the share within tolerance, a minus b, in percentage points."""
-    inside = [within(pairs.stick, error, tolerance).astype(float) for error in (pairs.error_a, pairs.error_b)]
+    errors = (pairs.error_a, pairs.error_b)
+    inside = [within(pairs.stick + error, pairs.stick, tolerance).astype(float) for error in errors]
     return mean_est(pairs.visits.mean(100 * (inside[0] - inside[1])))
 
 
-def all_pairs(layout: Layout, a: int, b: int, terms: Terms) -> Difference:
+def all_pairs(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Difference:
     """The difference whatever the movement."""
     other = replace(terms, steady=False)
-    return difference(primary(layout, a, b, other), other)
+    return difference(primary(layout, sensors, other), other)
 
 
-def steady_pairs(layout: Layout, a: int, b: int, terms: Terms) -> Difference:
+def steady_pairs(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Difference:
     """The difference at steady pairs alone."""
     other = replace(terms, steady=True)
-    return difference(primary(layout, a, b, other), other)
+    return difference(primary(layout, sensors, other), other)
 
 
-def with_marks_applied(layout: Layout, a: int, b: int, terms: Terms) -> Difference | None:
+def with_marks_applied(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Difference | None:
     """The difference without the sticks that were marked after readings were seen; None where there are none."""
-    chosen, eligible = asked(layout, a, b, terms)
-    chosen = chosen & layout.pairs.judging
-    if not (chosen & layout.pairs.marked).any():
+    split = asked(layout, sensors, terms)
+    marked = layout.pairs.marked
+    if not (split.pairs & marked).any():
         return None
-    return difference(common(layout, a, b, chosen & ~layout.pairs.marked, eligible), terms)
+    return difference(common(layout, replace(split, pairs=split.pairs & ~marked)), terms)
 
 
-def before_calibrations(layout: Layout, a: int, b: int, terms: Terms) -> Difference | None:
+def before_calibrations(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Difference | None:
     """The difference from the stretches before any calibration; None where neither sensor was calibrated."""
-    if not any(worn.calibrated for worn in layout.worn if worn.sensor in (a, b)):
+    if not any(worn.calibrated for worn in layout.worn if worn.sensor in sensors):
         return None
     other = replace(terms, uncalibrated=True)
-    return difference(primary(layout, a, b, other), other)
+    return difference(primary(layout, sensors, other), other)
 
 
 def settling(trial: Trial, layout: Layout, told: Difference, terms: Terms) -> Needed | None:
@@ -148,24 +152,33 @@ def settling(trial: Trial, layout: Layout, told: Difference, terms: Terms) -> Ne
             within=found.within,
             between=found.phi * found.between,
             counted=found.k,
-            short_wears=len(found.few_days),
+            short_wears=sum(days < ENOUGH.pricked_days for days in told.common.pricked_days().values()),
+            yield_=_yield(layout, told.common, found.n),
             days_possible=_days_possible(trial, layout, told.common),
         )
     )
 
 
+def _yield(layout: Layout, pairs: Common, counted: int) -> float:
+    """Pairs that count for each judging stick in the target hours at which both sensors were worn past warm-up."""
+    rows = layout.pairs
+    taken = int((rows.judging & rows.in_hours & (rows.wear[:, list(pairs.sensors)] >= 0).all(axis=1)).sum())
+    return min(1.0, counted / taken) if taken and counted else 1.0
+
+
 def _days_possible(trial: Trial, layout: Layout, pairs: Common) -> float | None:
     """Days on which the wears that met could have run together within rated life; None where a life is not known."""
     total = 0.0
-    for stretch in pairs.stretches:
+    for stretch in np.unique(pairs.stretch):
         ends = []
-        for worn in (layout.worn[wear] for wear in stretch):
+        wears = [layout.worn[wear] for wear in pairs.worn(stretch)]
+        for worn in wears:
             sensor = trial.sensors[worn.sensor]
             if sensor.life is None:
                 return None
             from_insertion = sensor.counts_from is CountsFrom.INSERTION and worn.wear is not None
             began = worn.wear.first.instant if from_insertion and worn.wear else worn.start
             ends.append(max(began + sensor.life + (sensor.grace or 0), worn.end))
-        begin = max(layout.worn[wear].usable for wear in stretch)
+        begin = max(worn.usable for worn in wears)
         total += max(0, min(ends) - begin) / DAY
     return total

@@ -28,7 +28,7 @@ def stretches(pairs: Common) -> Stretches:
     by_wear = relative.by_wear
     between = np.maximum(by_wear.within_wear - by_wear.within_days, 0.0)
     variance = by_wear.within_days + relative.phi * between
-    worn = np.array(pairs.stretches, np.int64).reshape(-1, 2)[wear[told]]
+    worn = np.array([pairs.worn(stretch) for stretch in wear[told]], np.int64).reshape(-1, 2)
     return Stretches(
         np.log(mad_a[told] / mad_b[told]), np.sqrt(variance[told]), worn[:, 0].copy(), worn[:, 1].copy()
     )

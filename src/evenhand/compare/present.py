@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.compare.common import within
+from evenhand.compare.accuracy import within
 from evenhand.compare.layout import Floats, Instants, Layout, Mask
 from evenhand.findings.findings import Present
 from evenhand.records.diary import EventKind
@@ -50,7 +50,7 @@ def right(layout: Layout, sensor: int, tolerance: int) -> Floats:
     pairs = layout.pairs
     reading = pairs.reading[:, sensor]
     shown = np.isfinite(reading)
-    inside = within(pairs.stick, np.where(shown, reading, 0.0) - pairs.stick, tolerance)
+    inside = within(np.where(shown, reading, 0.0), pairs.stick, tolerance)
     return np.asarray(shown & (inside | ~pairs.scored[:, sensor]), np.float64)
 
 

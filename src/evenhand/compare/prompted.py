@@ -6,13 +6,17 @@ disagreement it is as good as any other; so every cell counts by its share of el
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 
-from evenhand.compare.common import Terms, asked
+from evenhand.compare.common import Terms, asked, common
 from evenhand.compare.layout import Floats, Indices, Layout
 from evenhand.stats.estimate import Est
 from evenhand.stats.intervals import mean_est
-from evenhand.stats.visits import group_visits
+from evenhand.stats.visits import NO_MINUTES, NO_PAIRS
+
+METHOD = "visits-t-weighted"
 
 EDGES, COARSE_EDGES = (10.0, 25.0, 40.0), (25.0,)
 """mg/dL of disagreement that part the cells; coarse with fewer than 60 pairs."""
@@ -22,40 +26,33 @@ FEW_PAIRS = 60
 LEAST_STICKS = 2
 
 
-def with_prompted(layout: Layout, a: int, b: int, terms: Terms) -> Est:
+def with_prompted(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Est:
     """The difference of MADs, a minus b, from judging and prompted sticks, weighted to eligible time in cells of
     disagreement and lower reading. No pair: missing, why 'no-pairs'; no eligible time: 'no-eligible-minutes'."""
-    chosen, eligible = asked(layout, a, b, terms)
-    pairs, minutes = layout.pairs, layout.minutes
-    chosen = chosen & (pairs.judging | pairs.prompted)
-    edges = COARSE_EDGES if int(chosen.sum()) < FEW_PAIRS else EDGES
-    stick_cell = cell_of(pairs.reading[chosen, a], pairs.reading[chosen, b], edges)
-    minute_cell = cell_of(minutes.reading[eligible, a], minutes.reading[eligible, b], edges)
-    if stick_cell.size == 0:
-        return Est.missing("no-pairs", method="visits-t-weighted")
-    weights = cell_weights(stick_cell, minute_cell, 2 * (len(edges) + 1))
+    split = asked(layout, sensors, terms, layout.pairs.judging | layout.pairs.prompted)
+    chosen = split.pairs
+    count = int(chosen.sum())
+    if count == 0:
+        return Est.missing(NO_PAIRS, method=METHOD)
+    edges = COARSE_EDGES if count < FEW_PAIRS else EDGES
+    sticks = cell_of(layout.pairs.reading[chosen][:, sensors], edges)
+    minutes = cell_of(layout.minutes.reading[split.minutes][:, sensors], edges)
+    weights = np.zeros(chosen.size)
+    weights[chosen] = cell_weights(sticks, minutes, 2 * (len(edges) + 1))
     held = weights > 0
     if not held.any():
-        return Est.missing("no-eligible-minutes", n=stick_cell.size, method="visits-t-weighted")
-    return _weighted(layout, (a, b), np.flatnonzero(chosen)[held], weights[held])
+        return Est.missing(NO_MINUTES, n=count, method=METHOD)
+    weighed = common(layout, replace(split, pairs=held, minutes=None), weights)
+    return replace(mean_est(weighed.visits.mean(weighed.farther)), method=METHOD)
 
 
-def _weighted(layout: Layout, sensors: tuple[int, int], event: Indices, weights: Floats) -> Est:
-    pairs, (a, b) = layout.pairs, sensors
-    stick = pairs.stick[event]
-    farther = np.abs(pairs.reading[event, a] - stick) - np.abs(pairs.reading[event, b] - stick)
-    stretch = pairs.wear[event, a] * len(layout.worn) + pairs.wear[event, b]
-    grouped = group_visits(stretch, pairs.day[event], pairs.at[event], None, weights=weights)
-    est = mean_est(grouped.mean(farther))
-    return Est(est.value, est.low, est.high, est.level, est.n, "visits-t-weighted", why=est.why)
+def cell_of(readings: Floats, edges: tuple[float, ...]) -> Indices:
+    """The cell of each pair of readings, shape (n, 2), mg/dL: by disagreement, those with the lower below 75 last.
 
-
-def cell_of(first: Floats, second: Floats, edges: tuple[float, ...]) -> Indices:
-    """The cell of each pair of readings, mg/dL: by disagreement, those with the lower reading below 75 last.
-
-    >>> cell_of(np.array([100.0, 100.0, 70.0]), np.array([105.0, 130.0, 72.0]), EDGES).tolist()
+    >>> cell_of(np.array([[100.0, 105.0], [100.0, 130.0], [70.0, 72.0]]), EDGES).tolist()
     [0, 2, 4]
     """
+    first, second = readings[:, 0], readings[:, 1]
     apart = np.searchsorted(np.array(edges), np.abs(first - second), side="right")
     return np.asarray(apart + (len(edges) + 1) * (np.minimum(first, second) < LOW_BELOW), np.int64)
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.compare.common import usable
 from evenhand.compare.layout import Layout
 from evenhand.findings.findings import SafetyLine
 from evenhand.records.trial import Trial
@@ -21,7 +20,7 @@ def safety_lines(trial: Trial, layout: Layout) -> tuple[SafetyLine, ...]:
     allowed = np.where(pairs.stick < 100, FAR_OFF, FAR_OFF * pairs.stick / 100)
     for sensor, record in enumerate(trial.sensors):
         reading = pairs.reading[:, sensor]
-        judged = usable(layout, (sensor,)) & pairs.judging
+        judged = pairs.scored[:, sensor] & pairs.judging
         missed = judged & (pairs.level == 0) & (pairs.reading_level[:, sensor] == 1)
         far = judged & (np.abs(reading - pairs.stick) >= allowed - 1e-9)
         for event in np.flatnonzero(missed | far):

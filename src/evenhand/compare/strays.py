@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
 from evenhand.clock import MINUTE
-from evenhand.compare.common import within
+from evenhand.compare.accuracy import within
 from evenhand.compare.layout import Floats, Indices, Layout, Worn
 
 LEAST = 20 * MINUTE
@@ -37,7 +38,7 @@ def strays(layout: Layout, sensor: int, tolerance: int) -> tuple[StickStray, ...
             continue
         (event,) = np.nonzero((pairs.wear[:, sensor] == index) & pairs.scored[:, sensor])
         error = pairs.reading[event, sensor] - pairs.stick[event]
-        out = ~within(pairs.stick[event], error, tolerance)
+        out = ~within(pairs.reading[event, sensor], pairs.stick[event], tolerance)
         side = np.where(out, np.sign(error), 0).astype(np.int64)
         found.extend(_of_wear(worn, pairs.at[event], error, side))
     return tuple(found)
@@ -47,7 +48,7 @@ def _of_wear(worn: Worn, at: Indices, error: Floats, side: Indices) -> list[Stic
     found = []
     cuts = np.flatnonzero(np.diff(side)) + 1
     edges = [0, *cuts.tolist(), side.size]
-    for first, after in zip(edges, edges[1:], strict=False):
+    for first, after in itertools.pairwise(edges):
         if after <= first or side[first] == 0 or at[after - 1] - at[first] < LEAST:
             continue
         start, last = int(at[first]), int(at[after - 1])

@@ -43,7 +43,7 @@ DATA = {
     "sticks-left-out": "Left out of judging for what they are: {what}.",
     "wear-left-out": "Wear {number} of {subject} does not count in the numbers over whole wears: {why}.",
     "stretch-left-out": "{subject}: the time in which wear {first} and wear {second} ran together does not count in the difference: {why}.",
-    "few-pricked-days": "{subject}: where wear {first} and wear {second} ran together there are sticks on {days:day|days} only. Below 3 the answer is not settled.",
+    "few-pricked-days": "Wear {number} of {subject} has sticks that count on {days:day|days} only. Below 3 the answer is not settled.",
     "few-visits": "{subject}: fewer than six separate moments with sticks of the kind asked about; no interval is given.",
     "stream-not-judged": "The question asks about what {subject} sent live; judged is what its file kept.",
     "shown-differs": "What the screen of {subject} showed and what its file keeps differ by {difference} on average, at {count:stick|sticks}.",
@@ -111,7 +111,6 @@ LATER = {
     "lag-not-built": "How far the sensors trail the blood and each other is not measured by this version.",
     "pressure-lows-not-built": "Pressure on a sensor is not looked for by this version.",
     "alarms-not-built": "Alarms are not judged by this version.",
-    "calibration-effects-not-built": "What a calibration changed is not measured by this version; its times are listed.",
 }
 
 CAUTIONS: Mapping[str, str] = MappingProxyType(
@@ -129,17 +128,24 @@ SAFETY_CODES: Mapping[str, str] = MappingProxyType(
 
 REASONS: Mapping[str, str] = MappingProxyType(
     {
-        "fewer-than-30-pairs": "fewer than 30 pairs",
-        "fewer-than-7-days": "fewer than 7 days with a pair",
-        "too-few-days-in-a-wear": "a wear with sticks on fewer than 3 days",
-        "no-wears": "no wear counts",
-        "one-wear": "one wear of a sensor",
-        "two-wears": "two wears of a sensor",
-        "no-pairs": "no pair",
-        "no-repeats": "no planned repeat",
+        "no-pairs": "there is no pair of this kind",
+        "no-wear-counted": "no wear has enough sticks to count",
+        "few-visits": "there are too few separate moments with a stick",
+        "one-pricked-day": "all its sticks lie on one day",
+        "no-eligible-minutes": "there was no time at which such a stick could have been taken",
+        "zero-estimate": "an estimate of zero has no interval on this scale",
+        "no-data": "there is nothing to measure",
+        "not-defined": "it is not defined for what there is",
+        "too-few-groups": "there are too few days",
+        "no-spread": "there is no spread at all",
+        "life-unknown": "the rated life is not known",
+        "not-followed": "no wear was followed that long",
+        "no-wears": "no stretch in which both ran together counts",
+        "one-wear": "there is one wear of a sensor",
+        "two-wears": "there are two wears of a sensor",
     }
 )
-"""Why a number, an interval or a wear is missing: code to a phrase."""
+"""Why a number, an interval or a wear is missing (`why` in the contract): code to a phrase."""
 
 
 class _Counted(Formatter):

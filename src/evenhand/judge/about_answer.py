@@ -40,7 +40,11 @@ def exploratory_looks(sensor: SensorFindings) -> int:
     """How many mean absolute differences of one sensor stand with an interval beside that over the whole wear."""
     splits, phases, levels = sensor.accuracy, sensor.phases, sensor.levels
     every = [
-        *((splits.steady, splits.moving, splits.rising, splits.falling, splits.day, splits.night) if splits else ()),
+        *(
+            (splits.steady, splits.moving, splits.rising, splits.falling, splits.day, splits.night)
+            if splits
+            else ()
+        ),
         *((phases.first_24h, phases.middle, phases.last_24h) if phases else ()),
         *(day.accuracy for day in sensor.days or ()),
         *(wear.accuracy for wear in sensor.wear_by_wear or ()),

@@ -76,11 +76,12 @@ def _pairs(judged: Judged, place: int) -> Iterator[Caution]:
         way = "after" if middle > 0 else "before"
         yield caution("reading-times", sensor.name, seconds=rounded(abs(middle)), way=way)
     differs = judged.sensors[place].shown_minus_exported
-    if differs and differs.value is not None and differs.low is not None and differs.high is not None:
-        if differs.low > 0 or differs.high < 0:
-            unit = judged.trial.header.unit
-            size = f"{shown_difference(differs.value, unit, sign=True)} {unit}"
-            yield caution("shown-differs", sensor.name, difference=size, count=differs.n)
+    if differs is None or differs.value is None or differs.low is None or differs.high is None:
+        return
+    if differs.low > 0 or differs.high < 0:
+        unit = judged.trial.header.unit
+        size = f"{shown_difference(differs.value, unit, sign=True)} {unit}"
+        yield caution("shown-differs", sensor.name, difference=size, count=differs.n)
 
 
 def _driven(judged: Judged, place: int) -> Iterator[Caution]:

@@ -27,8 +27,6 @@ def about_tables(judged: Judged) -> Iterator[Caution]:
     yield caution("lag-not-built", "trial")
     yield caution("pressure-lows-not-built", "trial")
     yield caution("alarms-not-built", "trial")
-    if any(worn.calibrated for worn in judged.layout.worn):
-        yield caution("calibration-effects-not-built", "trial")
 
 
 def _short(name: str, ranges: Ranges) -> Iterator[Caution]:

@@ -47,9 +47,9 @@ def duel(trial: Trial, layout: Layout, sensors: tuple[int, int], terms: Terms) -
     """Everything about two sensors at their common pairs."""
     a, b = sensors
     names = (trial.sensors[a].name, trial.sensors[b].name)
-    pairs = primary_pairs(layout, a, b, terms)
+    pairs = primary_pairs(layout, sensors, terms)
     told = measured.difference(pairs, terms)
-    whole = measured.all_pairs(layout, a, b, terms)
+    whole = measured.all_pairs(layout, sensors, terms)
     units = stretches(pairs)
     needed = measured.settling(trial, layout, told, terms)
     shown = HeadToHead(
@@ -63,12 +63,12 @@ def duel(trial: Trial, layout: Layout, sensors: tuple[int, int], terms: Terms) -
         k=told.k,
         answer=answer(names, told.verdict),
         meter_span_percent=meter_span(pairs, terms, told.lacks),
-        with_prompted=with_prompted(layout, a, b, terms),
+        with_prompted=with_prompted(layout, sensors, terms),
         all_pairs=whole.wide,
         mean_square_difference=measured.mean_square(pairs),
         agreement_difference=measured.agreement(pairs, terms.tolerance),
-        with_marked=_answered(names, measured.with_marks_applied(layout, a, b, terms)),
-        uncalibrated=_answered(names, measured.before_calibrations(layout, a, b, terms)),
+        with_marked=_answered(names, measured.with_marks_applied(layout, sensors, terms)),
+        uncalibrated=_answered(names, measured.before_calibrations(layout, sensors, terms)),
         variances=_variances(layout, sensors, terms),
         right_and_present=dict(zip(names, present(trial, layout, sensors, terms.tolerance), strict=True)),
         next_ratio=next_ratio(units),
@@ -76,7 +76,7 @@ def duel(trial: Trial, layout: Layout, sensors: tuple[int, int], terms: Terms) -
         to_settle=None if needed is None else ToSettle(needed.kind, needed.about),
         between_sensors=between(trial, layout, a, b),
     )
-    other = whole if terms.steady else measured.steady_pairs(layout, a, b, terms)
+    other = whole if terms.steady else measured.steady_pairs(layout, sensors, terms)
     return Duel(a, b, shown, told, other, units)
 
 
@@ -95,14 +95,14 @@ def _left_out(layout: Layout, pairs: Common, told: Difference) -> tuple[LeftOut,
     found = [
         LeftOut(layout.worn[wear].number, why)
         for stretch, why in told.found.left_out
-        for wear in pairs.stretches[stretch]
+        for wear in pairs.worn(stretch)
     ]
     return tuple(dict.fromkeys(found))
 
 
 def _variances(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Variances:
     """Meter and sensors told apart at steady common pairs, whatever the question asks about."""
-    pairs = primary_pairs(layout, *sensors, replace(terms, steady=True))
+    pairs = primary_pairs(layout, sensors, replace(terms, steady=True))
     stick = pairs.stick
     found = separate(stick, stick + pairs.error_a, stick + pairs.error_b, pairs.day, pairs.stretch)
     return Variances(found.first, found.second, found.third)

@@ -49,6 +49,8 @@ TELLING = frozenset(
         "identical-kinds",
         "negative-variance",
         "no-equal-meter",
+        "strays-from-sticks",
+        "shown-differs",
     }
 )
 """Cautions about the answer itself, which a sealed judgement would tell something by."""

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 from evenhand.compare.layout import Worn
@@ -17,7 +18,7 @@ def unguarded(worn: Sequence[Worn]) -> int:
     """
     edges = sorted({edge for each in worn for edge in (each.start, min(each.usable, each.end), each.end)})
     total = 0
-    for start, end in zip(edges, edges[1:], strict=False):
+    for start, end in itertools.pairwise(edges):
         warming = {each.sensor for each in worn if each.start <= start < min(each.usable, each.end)}
         guarded = any(each.usable <= start < each.end for each in worn)
         if len(warming) > 1 and not guarded:

@@ -18,7 +18,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from evenhand.stats.estimate import Est
 
@@ -32,7 +31,8 @@ CAP = 0.85
 """No chance is told above this: three to five wears cannot carry more."""
 LEAST_WEARS = 3
 METHOD = "next-wear"
-_NODE, _STEP = np.polynomial.legendre.leggauss(256)
+_ROOT = math.sqrt(0.5)
+_NODE, _STEP = np.polynomial.legendre.leggauss(160)
 _GRID = 6 * ((_NODE + 1) / 2) ** 3
 """tau in units of its prior scale: Gauss-Legendre in its cube root, dense at zero, to six scales (mass beyond: 2e-9)."""
 _WEIGHT = np.exp(-0.5 * _GRID**2) * _STEP * 3 * ((_NODE + 1) / 2) ** 2
@@ -107,7 +107,7 @@ def next_ratio(stretches: Stretches, level: float = 0.95) -> Est:
 
 def _chance_first(stretches: Stretches, scale: float) -> float:
     tau, weight, mean, variance = _posterior(stretches, scale, CHANCE_MEAN_SD)
-    return float(weight @ ndtr(-mean / np.sqrt(np.maximum(variance + tau**2, 1e-300))))
+    return float(weight @ _normal(-mean / np.sqrt(np.maximum(variance + tau**2, 1e-300))))
 
 
 def _posterior(
@@ -137,12 +137,17 @@ def _same(wear: NDArray[np.int64]) -> Floats:
     return np.equal.outer(wear, wear).astype(np.float64)
 
 
+def _normal(z: Floats) -> Floats:
+    """The standard normal distribution function, without the 0.2 s that importing it elsewhere takes."""
+    return np.array([0.5 * math.erfc(-each * _ROOT) for each in z.tolist()])
+
+
 def _quantile(p: float, weight: Floats, mean: Floats, spread: Floats) -> float:
     """The p-quantile of a mixture of normals, by bisection."""
     low, high = float((mean - 12 * spread).min()), float((mean + 12 * spread).max())
-    for _ in range(60):
+    for _ in range(45):
         middle = (low + high) / 2
-        if float(weight @ ndtr((middle - mean) / spread)) < p:
+        if float(weight @ _normal((middle - mean) / spread)) < p:
             low = middle
         else:
             high = middle
