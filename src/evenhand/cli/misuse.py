@@ -1,0 +1,61 @@
+"""Wrong use of the command line, in our words."""
+
+from __future__ import annotations
+
+from cyclopts import (
+    CoercionError,
+    CycloptsError,
+    MissingArgumentError,
+    RepeatArgumentError,
+    UnknownCommandError,
+    UnknownOptionError,
+    UnusedCliTokensError,
+)
+
+from evenhand.errors import WrongUse
+
+LATER = {
+    "declare": "declaring the question",
+    "plan": "planning wears and fingersticks",
+    "pack": "the data pack",
+    "pool": "pooling many trials",
+    "serve": "the local site",
+}
+"""Commands of a later release, and what they will be for."""
+
+
+def not_yet(what: str) -> WrongUse:
+    """Something that this release does not do yet."""
+    return WrongUse(f"{what[:1].upper()}{what[1:]} comes with a later release.", "This one does not have it yet.")
+
+
+def as_wrong_use(error: CycloptsError) -> WrongUse:
+    """The parser's complaint in plain words, with where to look."""
+    command = " ".join(("evenhand", *(error.command_chain or ())))
+    return WrongUse(_found(error), f"See '{command} --help'.")
+
+
+def _found(error: CycloptsError) -> str:
+    option = error.argument.name if error.argument is not None else "An option"
+    if isinstance(error, UnknownCommandError):
+        wrong = error.unused_tokens[0] if error.unused_tokens else "that"
+        return f"There is no command '{wrong}'."
+    if isinstance(error, UnknownOptionError):
+        return f"There is no option '{error.token.keyword or error.token.value}' here."
+    if isinstance(error, UnusedCliTokensError):
+        return f"'{' '.join(error.unused_tokens or ())}' is one word too many."
+    if isinstance(error, RepeatArgumentError):
+        return f"{option} is given more than once."
+    if isinstance(error, MissingArgumentError):
+        return f"{option} needs a value." if option.startswith("-") else f"{option} is missing."
+    if isinstance(error, CoercionError) and error.token is not None:
+        return f"'{error.token.value}' is not possible for {option}.{_choices(error)}"
+    return " ".join(str(error).split())
+
+
+def _choices(error: CoercionError) -> str:
+    told = str(error)
+    if "Choose from: " not in told:
+        return ""
+    names = told.partition("Choose from: ")[2].split("\n")[0].rstrip(". ").replace('"', "")
+    return f" Possible: {names}."
