@@ -1,0 +1,111 @@
+"""A whole judgement as blocks of words: for the terminal now, for other pages later. No boxes, no colour."""
+
+from __future__ import annotations
+
+import textwrap
+from dataclasses import dataclass
+from typing import Literal
+
+from evenhand.findings.findings import Findings, HeadToHead
+from evenhand.say import accuracy, fates, numbers, safety
+from evenhand.say.answer import answer, chance_words, notes
+from evenhand.say.meter import off
+from evenhand.say.numbers import listed
+from evenhand.say.proof import HEADING, does_not_prove
+from evenhand.say.quiet import quiet_line
+from evenhand.units import Unit
+
+Kind = Literal["danger", "sentence", "quiet", "numbers", "text", "safety"]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """One part of a judgement: a heading (may be empty), sentences, and rows of label and text."""
+
+    kind: Kind
+    heading: str = ""
+    lines: tuple[str, ...] = ()
+    rows: tuple[tuple[str, str], ...] = ()
+
+    def text(self, width: int = 80) -> str:
+        """The block as plain text, no line wider than `width`; labels left, texts in one column."""
+        out = [self.heading] if self.heading else []
+        for line in self.lines:
+            out += textwrap.wrap(line, width, break_long_words=True)
+        column = min(max((len(label) for label, _ in self.rows), default=0), width // 2 - 4)
+        for label, said in self.rows:
+            out += _row(label, said, column, width)
+        return "\n".join(out)
+
+
+def _row(label: str, said: str, column: int, width: int) -> list[str]:
+    left = textwrap.wrap(label, column) or [""]
+    right = textwrap.wrap(said, width - column - 4) or [""]
+    height = max(len(left), len(right))
+    left += [""] * (height - len(left))
+    right += [""] * (height - len(right))
+    return [f"  {one:<{column}}  {two}".rstrip() for one, two in zip(left, right, strict=True)]
+
+
+def judgement(findings: Findings, unit: Unit) -> list[Block]:
+    """The judgement in order: what is dangerous, the sentence, numbers, what it does not prove, cautions, safety."""
+    blocks = [*danger(findings, unit), Block("sentence", lines=answer(findings, unit))]
+    blocks.append(Block("quiet", lines=("; ".join(quiet_line(findings)),)))
+    if findings.sealed:
+        blocks += coverage(findings)
+    else:
+        for head in findings.head_to_head:
+            blocks.append(
+                Block("numbers", f"{head.a} and {head.b}", notes(head, unit), head_rows(head, unit))
+            )
+        for sensor in findings.sensors:
+            rows = (*accuracy.whole(sensor, unit, findings.primary.tolerance), *fates.upkeep(sensor))
+            blocks.append(Block("numbers", sensor.name, rows=rows))
+        blocks.append(Block("text", HEADING, does_not_prove(findings)))
+    if findings.cautions:
+        blocks.append(Block("text", "Mind this", tuple(caution.text for caution in findings.cautions)))
+    return [*blocks, Block("safety", "Safety", safety.CAUTIONS)]
+
+
+def danger(findings: Findings, unit: Unit) -> list[Block]:
+    """Sticks at which a sensor was dangerously off: first, and never sealed; empty where there are none."""
+    if not findings.safety:
+        return []
+    lines = tuple(safety.far_off(line, unit) for line in findings.safety)
+    return [Block("danger", "A sensor was dangerously far off", lines)]
+
+
+def coverage(findings: Findings) -> list[Block]:
+    """What a sealed trial may show: completeness, and nothing of who is ahead."""
+    return [Block("numbers", sensor.name, rows=fates.upkeep(sensor)[:2]) for sensor in findings.sensors]
+
+
+def head_rows(head: HeadToHead, unit: Unit) -> tuple[tuple[str, str], ...]:
+    """The numbers of one pair of sensors: label and text."""
+    rows = [
+        (
+            f"average error, {head.a} minus {head.b}",
+            f"{numbers.signed(head.difference, unit)}, n {head.pairs}",
+        ),
+        ("the same, moving sticks in", numbers.signed(head.all_pairs, unit)),
+        ("the same, prompted sticks in", numbers.signed(head.with_prompted, unit)),
+        ("agreement, percentage points", numbers.share(head.agreement_difference, 1)),
+        ("your meter may read", meter_range(head)),
+        ("chance that the next one is closer", chance_words(head.chance_next_closer)),
+    ]
+    for name, present in head.right_and_present.items():
+        rows.append((f"right and present, {name}", numbers.share(present.all_gaps)))
+    left = [one for one in (accuracy.left_out(listed((head.a, head.b)), head.left_out),) if one]
+    return (*rows, *(("left out", one) for one in left))
+
+
+def meter_range(head: HeadToHead) -> str:
+    """The meter span in few words: how far off the meter may be with the answer unchanged."""
+    low, high = head.meter_span_percent
+    if head.difference.value is None:
+        return "not told: there is no difference yet"
+    ends = (
+        "15 % low or more" if low is None else off(low),
+        "15 % high or more" if high is None else off(high),
+    )
+    return f"{ends[0]} to {ends[1]}, the answer unchanged"

@@ -1,0 +1,41 @@
+"""What must be read where someone could be hurt: at a low stick, and at the foot of every page."""
+
+from __future__ import annotations
+
+from evenhand.findings.findings import SafetyLine
+from evenhand.say.dates import moment
+from evenhand.say.numbers import glucose
+from evenhand.units import Glucose, Unit
+
+LOW_STICK = "Treat first. This can wait."
+VERY_LOW_STICK = "Serious low. Treat now; get help if you need it."
+
+CAUTIONS = (
+    "If how you feel and what a sensor shows do not agree, a fingerstick decides.",
+    "Nothing here sets an insulin dose or recommends a treatment.",
+    "Below 70 mg/dL (3.9 mmol/L) is a low, below 54 (3.0) a serious one: treat first, write it down later. Never go low or high to fill a gap in a plan.",
+    "Keep at least one sensor's alarm for serious lows on, and do not swap a sensor that drives a pump without your care team.",
+    "Your care team and your local rules come before anything on this page.",
+)
+
+FOOT = (
+    "Sets no dose, recommends no treatment. A fingerstick decides when symptoms and sensor disagree. "
+    "Your care team and local rules come first."
+)
+
+
+def after_stick(stick: Glucose) -> str | None:
+    """The only line that follows a stick below 70 mg/dL (3.9 mmol/L); None where none is due.
+
+    >>> after_stick(Glucose(3.8, Unit.MMOL_L, "3.8")), after_stick(Glucose(53.0, Unit.MG_DL, "53"))
+    ('Treat first. This can wait.', 'Serious low. Treat now; get help if you need it.')
+    """
+    if stick.is_very_low:
+        return VERY_LOW_STICK
+    return LOW_STICK if stick.is_low else None
+
+
+def far_off(line: SafetyLine, unit: Unit) -> str:
+    """A stick at which a sensor was dangerously off."""
+    shown, stick = glucose(line.shown, unit), glucose(line.stick, unit)
+    return f"{moment(line.at)}: {line.sensor} showed {shown} while your finger said {stick}."
