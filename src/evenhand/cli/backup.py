@@ -12,7 +12,9 @@ from evenhand.cli.streams import line
 from evenhand.cli.world import now
 from evenhand.desk.history import backup as make_copy
 
-_Path = Annotated[str | None, Parameter(name="PATH", help="Where the copy goes. Left out: beside the trial file.")]
+_Path = Annotated[
+    str | None, Parameter(name="PATH", help="Where the copy goes. Left out: beside the trial file.")
+]
 
 
 def backup(file: File = None, path: _Path = None, /) -> int:

@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Sequence
 
-from cyclopts import App, CycloptsError, Parameter
+from cyclopts import App, CycloptsError, Group, Parameter
 
 from evenhand import __version__
 from evenhand.cli.failing import tell
@@ -24,14 +24,16 @@ _ABOUT = """Plans, keeps, judges and tells a fair side-by-side trial of glucose 
 Sets no insulin dose and recommends no treatment. A fingerstick decides when symptoms and sensor disagree.
 """
 
-_START, _DIARY, _FILES, _ANSWER = "Start", "Diary", "Files", "Answer"
+_START, _DIARY, _FILES, _ANSWER = (
+    Group(name, sort_key=place) for place, name in enumerate(("Start", "Diary", "Files", "Answer"))
+)
 COMMANDS = (
-    ("demo", _START, "Make an invented trial, take its files in, judge it and write its report."),
+    ("demo", _START, "Invent a trial, take its files in, judge it, write its report."),
     ("new", _START, "Make a trial file."),
     ("wear", _DIARY, "Log a wear: insertion, start, removal; complete or correct one."),
     ("stick", _DIARY, "Log a fingerstick: value and done."),
     ("note", _DIARY, "Note a meal, an illness, a trip, an alarm and the like."),
-    ("intake", _FILES, "Take in a file of readings or fingersticks: shown first, written with --yes."),
+    ("intake", _FILES, "Take in a file of readings or fingersticks."),
     ("check", _FILES, "Check the trial file and name its newest good copy."),
     ("undo", _FILES, "Take back the last change, or the one of that number."),
     ("backup", _FILES, "Copy the trial file."),
@@ -43,8 +45,9 @@ COMMANDS = (
 """Every command: its name, its group in the help, and what it does."""
 
 
-def build() -> App:
-    """The commands, registered by import string: asking for help imports no science."""
+def build(only: str | None = None) -> App:
+    """The commands, registered by import string: asking for help imports no science. `only`: none but that
+    one, where there is a command of that name (registering all of them takes some milliseconds)."""
     app = App(
         name="evenhand",
         help=_ABOUT,
@@ -55,7 +58,8 @@ def build() -> App:
         default_parameter=Parameter(negative="", show_default=False, show_env_var=False),
         suppress_keyboard_interrupt=False,
     )
-    for place, (name, group, about) in enumerate(COMMANDS):
+    chosen = [command for command in COMMANDS if command[0] == only] or COMMANDS
+    for place, (name, group, about) in enumerate(chosen):
         app.command(f"evenhand.cli.{name}:{name}", name=name, help=about, group=group, sort_key=place)
     return app
 
@@ -90,8 +94,10 @@ def _run(words: list[str]) -> int:
     if words and words[0] in LATER:
         raise not_yet(f"'{words[0]}' ({LATER[words[0]]})")
     try:
-        result = build()(
-            [STANDARD_INPUT if word == "-" else word for word in words], exit_on_error=False, print_error=False
+        result = build(words[0] if words else None)(
+            [STANDARD_INPUT if word == "-" else word for word in words],
+            exit_on_error=False,
+            print_error=False,
         )
     except CycloptsError as error:
         raise as_wrong_use(error) from None

@@ -26,7 +26,9 @@ LATER = {
 
 def not_yet(what: str) -> WrongUse:
     """Something that this release does not do yet."""
-    return WrongUse(f"{what[:1].upper()}{what[1:]} comes with a later release.", "This one does not have it yet.")
+    return WrongUse(
+        f"{what[:1].upper()}{what[1:]} comes with a later release.", "This one does not have it yet."
+    )
 
 
 def as_wrong_use(error: CycloptsError) -> WrongUse:
@@ -47,7 +49,7 @@ def _found(error: CycloptsError) -> str:
     if isinstance(error, RepeatArgumentError):
         return f"{option} is given more than once."
     if isinstance(error, MissingArgumentError):
-        return f"{option} needs a value." if option.startswith("-") else f"{option} is missing."
+        return f"{option} is missing, or has no value."
     if isinstance(error, CoercionError) and error.token is not None:
         return f"'{error.token.value}' is not possible for {option}.{_choices(error)}"
     return " ".join(str(error).split())

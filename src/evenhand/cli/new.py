@@ -18,7 +18,9 @@ from evenhand.records.trial import Trial
 _File = Annotated[str, Parameter(name="FILE.trial", help="The file to make.")]
 _Sensor = Annotated[tuple[str, ...], Parameter(help="A sensor, by your own name for it; once for each.")]
 _Unit = Annotated[str | None, Parameter(help="mg/dL or mmol/L. Left out: mg/dL.")]
-_Zone = Annotated[str | None, Parameter(help="Your time zone, such as Europe/Lisbon. Left out: this computer's.")]
+_Zone = Annotated[
+    str | None, Parameter(help="Your time zone, such as Europe/Lisbon. Left out: this computer's.")
+]
 _Meter = Annotated[str | None, Parameter(help="Your name for the meter.")]
 _Set = Annotated[
     tuple[str, ...],

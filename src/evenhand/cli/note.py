@@ -18,11 +18,15 @@ _KINDS = ", ".join(EventKind)
 _Kind = Annotated[str | None, Parameter(name="KIND", help=f"What it is about: {_KINDS}.")]
 _Text = Annotated[
     str | None,
-    Parameter(name="TEXT", help="Your words, in quotes. A trip: the zone travelled to. An alarm: low or high first."),
+    Parameter(
+        name="TEXT", help="Your words, in quotes. A trip: the zone travelled to. An alarm: low or high first."
+    ),
 ]
 _Of = Annotated[str | None, Parameter(help="The sensor it is about.")]
 _From = Annotated[str | None, Parameter(name="--from", help="When it began. Left out: now.")]
-_To = Annotated[str | None, Parameter(name="--to", help="When it ended. Left out: a moment, or still going on.")]
+_To = Annotated[
+    str | None, Parameter(name="--to", help="When it ended. Left out: a moment, or still going on.")
+]
 
 
 def note(

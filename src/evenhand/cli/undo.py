@@ -26,8 +26,8 @@ def undo(file: File = None, change: _Change = None, /, *, listed: _List = False)
     if listed:
         _list(history(path), now().instant())
         return 0
-    undone = take_back(path, int(number) if number else None, now())
-    words(f"Taken back: change {undone.number}, {undone.what}.")
+    made = take_back(path, int(number) if number else None, now())
+    words(f"Change {made.number}: {made.what}. 'evenhand undo {made.number}' brings it back.")
     return 0
 
 

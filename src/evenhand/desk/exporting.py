@@ -77,7 +77,12 @@ def _readings(path: Path) -> Iterator[Row]:
         if readings is None:
             continue
         numbers = _wear_numbers(trial, sensor, np.asarray(readings.instant).tolist())
-        columns = (readings.instant.tolist(), readings.offset.tolist(), readings.value.tolist(), readings.flag.tolist())
+        columns = (
+            readings.instant.tolist(),
+            readings.offset.tolist(),
+            readings.value.tolist(),
+            readings.flag.tolist(),
+        )
         for index, (instant, offset, value, flag) in enumerate(zip(*columns, strict=True)):
             word = words.get(flag)
             yield {

@@ -9,6 +9,7 @@ from evenhand.clock import Zones
 from evenhand.desk.now import Now
 from evenhand.records.change import ChangeLine
 from evenhand.store import file as store
+from evenhand.store.health import Health
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,10 +26,16 @@ def history(path: Path) -> History:
 
 
 def undo(path: Path, number: int | None, now: Now) -> ChangeLine:
-    """Take back a change, the last one where no number is given; `NothingToUndo` where there is none."""
+    """Take back a change, the last one where no number is given; the change that this made. `NothingToUndo`
+    where there is none."""
     return store.undo(path, number, now.instant())
 
 
 def backup(path: Path, to: Path | None, now: Now) -> Path:
     """Copy the trial file, beside it where no place is given; where the copy is."""
     return store.backup(path, to, now.instant())
+
+
+def check(path: Path) -> Health:
+    """Whether the file is whole, and where its newest good copy is if not."""
+    return store.check(path)

@@ -57,10 +57,14 @@ def log_note(path: Path, said: NoteSaid, now: Now) -> NoteLogged:
     ended = _ended(trial, event) if said.kind is EventKind.TRIP else None
     home = said.kind is EventKind.TRIP and said.text == trial.header.zone
     if home and ended is None:
-        raise WrongUse(f"{said.text} is the trial's own zone, and no trip is going on.", "Name the zone travelled to.")
+        raise WrongUse(
+            f"{said.text} is the trial's own zone, and no trip is going on.", "Name the zone travelled to."
+        )
     records = tuple(record for record in (ended, None if home else event) if record is not None)
     notes = tuple(understood.said for understood in (begun, over) if understood and understood.said)
-    change = store.write(path, Change(f"noted {said.kind} from {event.start.iso}", instant, records), trial.change)
+    change = store.write(
+        path, Change(f"noted {said.kind} from {event.start.iso}", instant, records), trial.change
+    )
     return NoteLogged(None if home else event, ended, trial, instant, notes, change)
 
 

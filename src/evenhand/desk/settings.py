@@ -13,7 +13,17 @@ from evenhand.units import Glucose, Unit, parse_glucose
 
 KEYS = ("interval", "warm_up", "life", "grace", "counts_from", "low", "high", "price", "exports")
 
-_SECONDS = {"s": 1, "sec": 1, "second": 1, "m": 60, "min": 60, "minute": 60, "h": 3600, "hr": 3600, "hour": 3600}
+_SECONDS = {
+    "s": 1,
+    "sec": 1,
+    "second": 1,
+    "m": 60,
+    "min": 60,
+    "minute": 60,
+    "h": 3600,
+    "hr": 3600,
+    "hour": 3600,
+}
 _SECONDS |= {"d": 86_400, "day": 86_400, "w": 604_800, "week": 604_800}
 _PART = re.compile(r"(\d+(?:[.,]\d+)?)\s*([a-z]+)\s*(?:,|and)?\s*", re.ASCII)
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
@@ -95,5 +105,7 @@ def _value(setting: str, key: str, value: str, unit: Unit) -> Any:  # noqa: ANN4
 def _limit(setting: str, value: str, unit: Unit) -> Glucose:
     limit = parse_glucose(value, unit)
     if limit.beyond is not None:
-        raise BadValue(f"'{setting}' is a word.", "Write the number at which the sensor stops, for example 40.")
+        raise BadValue(
+            f"'{setting}' is a word.", "Write the number at which the sensor stops, for example 40."
+        )
     return limit

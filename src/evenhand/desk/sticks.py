@@ -13,6 +13,7 @@ from evenhand.records.diary import Mark, MarkKind, Reason, Shown, Stick
 from evenhand.records.sensors import Sensor
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
+from evenhand.store.cover import covered
 from evenhand.units import Glucose, Unit, from_mg_dl, parse_glucose
 
 REPEAT_WITHIN = 300
@@ -114,7 +115,7 @@ def _marks(path: Path, instant: int, said: StickSaid) -> tuple[Mark, ...]:
     shown that was typed with them nor a file with readings of that time."""
     if not said.mark:
         return ()
-    early = not said.shown and not store.covered(path, instant)
+    early = not said.shown and not covered(path, instant)
     return tuple(Mark(kind, early) for kind in dict.fromkeys(said.mark))
 
 

@@ -138,7 +138,9 @@ def _meant(trial: Trial, sensor: Sensor, stamps: dict[str, Stamp]) -> Wear | Non
         return next((wear for wear in wears if wear.inserted and _same(wear.inserted, inserted)), None)
     still = [wear for wear in wears if wear.removed is None]
     if len(still) > 1:
-        raise WrongUse(f"{sensor.name} has {len(still)} open wears ({_list(still)}).", "Say which: --inserted TIME.")
+        raise WrongUse(
+            f"{sensor.name} has {len(still)} open wears ({_list(still)}).", "Say which: --inserted TIME."
+        )
     if not still and "started" not in stamps:
         raise WrongUse(f"{sensor.name} has no open wear.", "Say when it was inserted: --inserted TIME.")
     return still[0] if still else None
