@@ -1,11 +1,11 @@
 """Times a person wrote."""
 
 import pytest
+from tests.desk.frozen import LISBON, Frozen
 
 from evenhand.clock import Stamp, Trip, Zones
 from evenhand.desk.times import end_of, past, when
 from evenhand.errors import BadTime
-from tests.desk.frozen import LISBON, Frozen
 
 NOW = Frozen("2026-03-01 08:00").now
 ZONES = Zones(LISBON)

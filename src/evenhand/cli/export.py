@@ -8,7 +8,8 @@ from cyclopts import Parameter
 
 from evenhand.cli.arguments import File, split
 from evenhand.cli.streams import data
-from evenhand.desk.exporting import What, export as exported
+from evenhand.desk.exporting import What
+from evenhand.desk.exporting import export as exported
 from evenhand.desk.tables import Format
 from evenhand.errors import WrongUse
 

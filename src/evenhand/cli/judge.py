@@ -28,6 +28,7 @@ def judge(
     from evenhand.desk.judging import judge_trial
     from evenhand.findings.edge import to_json
 
+    del sticks_only  # Every judgement of this release is made from sticks only.
     path, _ = split(file)
     with Bar() as bar:
         judged = judge_trial(path, now(), open_seal=opened, progress=bar)

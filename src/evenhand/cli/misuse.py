@@ -7,6 +7,7 @@ from cyclopts import (
     CycloptsError,
     MissingArgumentError,
     RepeatArgumentError,
+    Token,
     UnknownCommandError,
     UnknownOptionError,
     UnusedCliTokensError,
@@ -39,20 +40,22 @@ def as_wrong_use(error: CycloptsError) -> WrongUse:
 
 def _found(error: CycloptsError) -> str:
     option = error.argument.name if error.argument is not None else "An option"
-    if isinstance(error, UnknownCommandError):
-        wrong = error.unused_tokens[0] if error.unused_tokens else "that"
-        return f"There is no command '{wrong}'."
-    if isinstance(error, UnknownOptionError):
-        return f"There is no option '{error.token.keyword or error.token.value}' here."
-    if isinstance(error, UnusedCliTokensError):
-        return f"'{' '.join(error.unused_tokens or ())}' is one word too many."
-    if isinstance(error, RepeatArgumentError):
-        return f"{option} is given more than once."
-    if isinstance(error, MissingArgumentError):
-        return f"{option} is missing, or has no value."
-    if isinstance(error, CoercionError) and error.token is not None:
-        return f"'{error.token.value}' is not possible for {option}.{_choices(error)}"
-    return " ".join(str(error).split())
+    match error:
+        case UnknownCommandError():
+            found = f"There is no command '{(error.unused_tokens or ['that'])[0]}'."
+        case UnknownOptionError():
+            found = f"There is no option '{error.token.keyword or error.token.value}' here."
+        case UnusedCliTokensError():
+            found = f"'{' '.join(error.unused_tokens or ())}' is one word too many."
+        case RepeatArgumentError():
+            found = f"{option} is given more than once."
+        case MissingArgumentError():
+            found = f"{option} is missing, or has no value."
+        case CoercionError(token=Token() as token):
+            found = f"'{token.value}' is not possible for {option}.{_choices(error)}"
+        case _:
+            found = " ".join(str(error).split())
+    return found
 
 
 def _choices(error: CoercionError) -> str:

@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Self
 from evenhand.cli.world import now
 
 if TYPE_CHECKING:
-    from rich.progress import Progress as Bars, TaskID
+    from rich.progress import Progress as Bars
+    from rich.progress import TaskID
 
 PATIENCE = 1.0
 """Seconds before anything is shown."""

@@ -9,8 +9,21 @@ from evenhand.records.diary import MarkKind, Stick
 from evenhand.records.trial import Trial
 from evenhand.units import Beyond, Glucose
 
-_DAYS = "Monday Tuesday Wednesday Thursday Friday Saturday Sunday".split()
-_MONTHS = "January February March April May June July August September October November December".split()
+_DAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 
 def moment(stamp: Stamp, now: int, zones: Zones) -> str:

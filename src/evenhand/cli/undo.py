@@ -11,7 +11,8 @@ from evenhand.cli.saying import moment
 from evenhand.cli.streams import line, words
 from evenhand.cli.world import now
 from evenhand.clock import Stamp
-from evenhand.desk.history import History, history, undo as take_back
+from evenhand.desk.history import History, history
+from evenhand.desk.history import undo as take_back
 from evenhand.errors import WrongUse
 
 _Change = Annotated[str | None, Parameter(name="CHANGE", help="The change's number. Left out: the last one.")]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -47,16 +48,14 @@ def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Prog
 
 def _findings(path: Path, trial: Trial, progress: Progress) -> tuple[Findings, bool]:
     kept = store.get_findings(path, trial.edition)
-    if kept is not None:
-        try:
+    # What a version with a smaller contract wrote is judged again.
+    with suppress(msgspec.DecodeError):
+        if kept is not None:
             return from_json(kept), True
-        except msgspec.DecodeError:
-            pass  # Written by a version whose contract was smaller: judged again below.
     findings = judge(trial, progress)
-    try:
+    # Keeping it only saves time; the judgement itself stands.
+    with suppress(TrialFileReadOnly, TrialFileBusy, DiskFull):
         store.put_findings(path, trial.edition, to_json(findings))
-    except (TrialFileReadOnly, TrialFileBusy, DiskFull):
-        pass  # Keeping it only saves time; the judgement itself stands.
     return findings, False
 
 

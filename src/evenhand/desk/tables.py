@@ -8,7 +8,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from enum import StrEnum
 from typing import TypeAlias
 
-Cell: TypeAlias = str | int | float | bool | None | list["Cell"] | dict[str, "Cell"]
+Cell: TypeAlias = str | int | float | bool | list["Cell"] | dict[str, "Cell"] | None
 Row: TypeAlias = Mapping[str, Cell]
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
