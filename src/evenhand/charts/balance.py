@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.patches import Rectangle
 
 from evenhand.charts import fonts, scale
-from evenhand.charts.frame import Frame
+from evenhand.charts.frame import Across, Frame
 from evenhand.charts.look import LIGHT, MARKS, PAGE, Palette, Size
 from evenhand.charts.picture import Picture
 from evenhand.findings.findings import Findings, HeadToHead
@@ -101,7 +101,8 @@ def _names(frame: Frame, head: HeadToHead, places: dict[str, int]) -> None:
     """A sensor's name at each end, with its hue and its mark."""
     em = frame.size.text
     y = frame.top + 0.9 * em
-    for name, side in ((head.a, "left"), (head.b, "right")):
+    sides: tuple[tuple[str, Across], ...] = ((head.a, "left"), (head.b, "right"))
+    for name, side in sides:
         colour = frame.palette.sensors[places[name]]
         x = frame.edge + 1.2 * em if side == "left" else frame.right - 1.2 * em
         frame.text(
@@ -144,7 +145,7 @@ def _draw(frame: Frame, axes: Axes, row: _Row, unit: Unit, *, at: float, stretch
     for place, line in enumerate(row.lines):
         weight: fonts.Weight = "Semibold" if row.main else "Regular"
         x = -axes.get_xlim()[1] if not row.main else 0.0
-        align = "center" if row.main else "left"
+        align: Across = "center" if row.main else "left"
         frame.write(axes, x, at + (place + 0.65) * 1.3 * px, line, px=px, weight=weight, ha=align)
     spot = at + _words_height(row, size) + 0.2 * size.small
     zero = axes.plot(
@@ -208,14 +209,18 @@ def _meter(frame: Frame, head: HeadToHead, lines: list[str], top: float) -> None
     axes.plot([-METER_REACH, METER_REACH], [0.5, 0.5], color=palette.quiet, linewidth=size.scale)
     axes.plot([0, 0], [0.25, 0.75], color=palette.quiet, linewidth=size.scale)
     low, high = head.meter_span_percent
-    for end, gid, far in ((low, "meter-low", -METER_REACH), (high, "meter-high", METER_REACH)):
+    outward: tuple[tuple[float | None, str, float, Across], ...] = (
+        (low, "meter-low", -METER_REACH, "right"),
+        (high, "meter-high", METER_REACH, "left"),
+    )
+    for end, gid, far, side in outward:
         x = far if end is None else end
         axes.plot([x, x], [0.1, 0.9], color=palette.ink, linewidth=2.4 * size.scale)[0].set_gid(gid)
-        text = f"{off(far)} or more" if end is None else off(end)
-        align = "center" if end is None else ("right" if far < 0 else "left")
-        align = ("left" if far < 0 else "right") if end is None else align
-        at = (-18.0 if far < 0 else 18.0) if end is None else x + (0.3 if far < 0 else -0.3)
-        frame.write(axes, at, 1.75, text, colour=palette.quiet, ha=align)
+        if end is not None:
+            frame.write(axes, x - far * 0.02, 1.75, off(end), ha=side)
+        if end is None or abs(far - end) > 9:
+            text = f"{off(far)} or more" if end is None else off(far)
+            frame.write(axes, far * 1.2, 1.75, text, colour=palette.quiet, ha="left" if far < 0 else "right")
 
 
 def _words(findings: Findings, head: HeadToHead, title: str, unit: Unit) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from typing import Literal, TypeAlias, TypedDict, Unpack
 
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -13,8 +13,17 @@ from evenhand.charts import fonts
 from evenhand.charts.fonts import Weight
 from evenhand.charts.look import Palette, Size
 
-Style: TypeAlias = str | float | bool
-"""What a property of a text or of axes may be."""
+Across: TypeAlias = Literal["left", "center", "right"]
+
+
+class TextStyle(TypedDict, total=False):
+    """How a text stands: size in px, colour, weight, and which of its points the place means."""
+
+    px: float
+    colour: str
+    weight: Weight
+    ha: Across
+    va: Literal["top", "center", "bottom"]
 
 
 class Frame:
@@ -49,22 +58,19 @@ class Frame:
         """The right end of the room, px from the left."""
         return self.size.width - self.edge
 
-    def text(
-        self, x: float, y: float, text: str, *, px: float | None = None, colour: str | None = None, weight: Weight = "Regular", **more: Style
-    ) -> Text:  # fmt: skip
+    def text(self, x: float, y: float, text: str, **style: Unpack[TextStyle]) -> Text:
         """A text whose top left corner (or as `ha`, `va` say) is at px (x, y) of the frame."""
-        font = fonts.properties(px or self.size.text, weight)
-        given: dict[str, Style] = {"ha": "left", "va": "top", **more}
         return self.figure.text(
             x / self.size.width,
             1 - y / self.height,
             text,
-            fontproperties=font,
-            color=colour or self.palette.ink,
-            **given,
+            fontproperties=fonts.properties(style.get("px", self.size.text), style.get("weight", "Regular")),
+            color=style.get("colour", self.palette.ink),
+            ha=style.get("ha", "left"),
+            va=style.get("va", "top"),
         )
 
-    def axes(self, left: float, top: float, width: float, height: float, **more: Style) -> Axes:
+    def axes(self, left: float, top: float, width: float, height: float) -> Axes:
         """Bare axes over a box in px: no spines, no ticks, no ground of their own."""
         box = (
             left / self.size.width,
@@ -72,7 +78,7 @@ class Frame:
             width / self.size.width,
             height / self.height,
         )
-        made = self.figure.add_axes(box, facecolor="none", **more)
+        made = self.figure.add_axes(box, facecolor="none")
         for spine in made.spines.values():
             spine.set_visible(False)
         made.tick_params(length=0, labelbottom=False, labelleft=False)
@@ -80,8 +86,15 @@ class Frame:
         made.set_yticks([])
         return made
 
-    def write(self, axes: Axes, x: float, y: float, text: str, *, px: float | None = None, colour: str | None = None, weight: Weight = "Regular", **more: Style) -> Text:  # fmt: skip
-        """A text at a place in the data of `axes`."""
-        font = fonts.properties(px or self.size.small, weight)
-        given: dict[str, Style] = {"ha": "center", "va": "center", "clip_on": False, **more}
-        return axes.text(x, y, text, fontproperties=font, color=colour or self.palette.ink, **given)
+    def write(self, axes: Axes, x: float, y: float, text: str, **style: Unpack[TextStyle]) -> Text:
+        """A text at a place in the data of `axes`, centred there unless `ha`, `va` say otherwise."""
+        return axes.text(
+            x,
+            y,
+            text,
+            fontproperties=fonts.properties(style.get("px", self.size.small), style.get("weight", "Regular")),
+            color=style.get("colour", self.palette.ink),
+            ha=style.get("ha", "center"),
+            va=style.get("va", "center"),
+            clip_on=False,
+        )
