@@ -57,7 +57,7 @@ _SPLITS = (
     ("all", "all sticks"), ("steady", "glucose steady"), ("moving", "glucose moving"), ("rising", "rising"),
     ("falling", "falling"), ("day", "by day"), ("night", "by night"),
 )  # fmt: skip
-_LEVELS = (("below", "below {low}"), ("in_range", "{low} to {high}"), ("above", "above {high}"))
+LEVELS = (("below", "below {low}"), ("in_range", "{low} to {high}"), ("above", "above {high}"))
 
 
 def split_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
@@ -74,7 +74,7 @@ def level_lines(findings: Findings, unit: Unit, *, by: str = "by_stick") -> tupl
     tables = [getattr(sensor.levels, by) for sensor in findings.sensors if sensor.levels is not None]
     return tuple(
         Line(words.format(low=low, high=high), tuple(cell(getattr(table, name), unit) for table in tables))
-        for name, words in _LEVELS
+        for name, words in LEVELS
     )
 
 

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from evenhand.findings.findings import ChanceNext, Findings, HeadToHead, ToSettle
 from evenhand.say.dates import day
-from evenhand.say.numbers import counted, error, margin, percent, size
+from evenhand.say.numbers import counted, error, level, margin, percent, size
 from evenhand.say.reasons import reason
-from evenhand.units import Unit
+from evenhand.stats.estimate import Est
+from evenhand.units import Unit, shown_difference
 
 
 def answer(findings: Findings, unit: Unit) -> tuple[str, ...]:
@@ -138,3 +139,29 @@ def _alone(findings: Findings, unit: Unit) -> str:
     if mad.value is None:
         return f"How far {sensor.name} was from your meter on these wears cannot be told: {reason(mad.why)}; nothing follows yet for the next sensor."
     return f"On these wears, {sensor.name} was {error(mad, unit)} from your meter on average; with one kind of sensor there is nothing to compare it with, and the next one may do otherwise."
+
+
+def leaning(est: Est, a: str, b: str, unit: Unit) -> str:
+    """A difference with its interval, each end saying which sensor it leans to.
+
+    >>> leaning(Est(-1.9, -5.0, 1.2), "Fern", "Slate", Unit.MG_DL)
+    '1.9 mg/dL towards Fern (95 %: 5.0 towards Fern to 1.2 towards Slate)'
+    >>> leaning(Est(-5.6, -7.7, -3.5), "Fern", "Slate", Unit.MG_DL)
+    '5.6 mg/dL towards Fern (95 %: 3.5 to 7.7)'
+    """
+    if est.value is None:
+        return error(est, unit)
+    lead = _towards(est.value, a, b, unit, named=True)
+    if est.low is None or est.high is None:
+        return f"{lead} (no interval: {reason(est.why)})"
+    if est.low < 0 < est.high:
+        ends = (_towards(end, a, b, unit) for end in (est.low, est.high))
+        return f"{lead} ({level(est.level)}: {' to '.join(ends)})"
+    low, high = sorted((abs(est.low), abs(est.high)))
+    return f"{lead} ({level(est.level)}: {shown_difference(low, unit)} to {shown_difference(high, unit)})"
+
+
+def _towards(value: float, a: str, b: str, unit: Unit, *, named: bool = False) -> str:
+    text = shown_difference(abs(value), unit)
+    text = f"{text} {unit}" if named else text
+    return f"{text} towards {a if value < 0 else b}" if float(shown_difference(value, unit)) else text

@@ -4,7 +4,20 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-_MONTHS = ["January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November", "December"]
+_MONTHS = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+]
 
 
 def day(iso: str, *, year: bool = True) -> str:
