@@ -12,7 +12,7 @@ from evenhand.cli.streams import WIDTH, aside, data
 from evenhand.cli.world import now
 
 if TYPE_CHECKING:
-    from evenhand.say.judgement import Block
+    from evenhand.say.blocks import Block
 
 _Json = Annotated[bool, Parameter(name="--json", help="The whole judgement as JSON, glucose in mg/dL.")]
 _Open = Annotated[
@@ -37,7 +37,7 @@ def judge(
     if as_json:
         data(to_json(judged.findings).decode() + "\n")
         return 0
-    from evenhand.say.judgement import judgement
+    from evenhand.say.blocks import judgement
 
     show(judgement(judged.findings, judged.trial.header.unit))
     return 0

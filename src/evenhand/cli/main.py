@@ -12,12 +12,9 @@ from evenhand import __version__
 from evenhand.cli.failing import tell
 from evenhand.cli.misuse import LATER, as_wrong_use, not_yet
 from evenhand.cli.streams import prepare
-from evenhand.cli.world import world
+from evenhand.cli.world import STANDARD_INPUT, world
 from evenhand.desk.now import Now
 from evenhand.errors import EvenhandError, WrongUse
-
-STANDARD_INPUT = "\0"
-"""Stands for '-' among the words, so that it is not taken for an option; no argument can hold it."""
 
 _ABOUT = """Plans, keeps, judges and tells a fair side-by-side trial of glucose sensors against fingersticks.
 

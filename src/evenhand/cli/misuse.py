@@ -48,7 +48,7 @@ def _found(error: CycloptsError) -> str:
         case UnusedCliTokensError():
             found = f"'{' '.join(error.unused_tokens or ())}' is one word too many."
         case RepeatArgumentError():
-            found = f"{option} is given more than once."
+            found = f"{error.token.keyword or 'An option'} is given more than once."
         case MissingArgumentError():
             found = f"{option} is missing, or has no value."
         case CoercionError(token=Token() as token):

@@ -29,13 +29,13 @@ class Bar:
     def __enter__(self) -> Self:
         return self
 
-    def __call__(self, what: str, done: int, total: int) -> None:
-        """Told by whoever works; `what` in a few words."""
+    def __call__(self, share: float, what: str) -> None:
+        """Told by whoever works: the share done, 0 to 1, and what is being done."""
         if not self._shows or self._clock.ticks() - self._begun < PATIENCE:
             return
         if self._bars is None or self._task is None:
             self._bars, self._task = _started(what)
-        self._bars.update(self._task, description=what, completed=done, total=total)
+        self._bars.update(self._task, description=what, completed=share)
 
     def __exit__(
         self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
@@ -46,15 +46,15 @@ class Bar:
 
 def _started(what: str) -> tuple[Bars, TaskID]:
     from rich.console import Console
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import BarColumn, Progress, TaskProgressColumn, TextColumn, TimeRemainingColumn
 
     bars = Progress(
         TextColumn("{task.description}"),
         BarColumn(bar_width=24),
-        TextColumn("{task.completed:.0f} of {task.total:.0f}"),
+        TaskProgressColumn(),
         TimeRemainingColumn(),
         console=Console(stderr=True),
         transient=True,
     )
     bars.start()
-    return bars, bars.add_task(what)
+    return bars, bars.add_task(what, total=1.0)

@@ -8,6 +8,9 @@ from contextvars import ContextVar
 
 from evenhand.desk.now import Now
 
+STANDARD_INPUT = "\0"
+"""Stands for '-' among the words, so that it is not taken for an option; no argument can hold it."""
+
 _NOW: ContextVar[Now | None] = ContextVar("now", default=None)
 
 

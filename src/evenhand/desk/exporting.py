@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator
 from enum import StrEnum
 from pathlib import Path
@@ -14,8 +13,6 @@ from evenhand.records.sensors import Sensor
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
 from evenhand.units import Glucose
-
-_DECIMAL = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 
 
 class What(StrEnum):
@@ -50,18 +47,17 @@ def export(path: Path, what: What, form: Format) -> str:
     return written(rows[what](path), COLUMNS[what], form)
 
 
-def number_as_recorded(value: float, text: str) -> str:
-    """The number with the digits it was recorded with, and a decimal point.
+def number_as_recorded(value: float, text: str) -> float | int:
+    """The number in the unit recorded, whole where it was written whole.
 
-    >>> number_as_recorded(6.0, "6,0"), number_as_recorded(110.0, "110 mg/dL"), number_as_recorded(6.1, "")
-    ('6.0', '110', '6.1')
+    >>> number_as_recorded(6.0, "6,0"), number_as_recorded(110.0, "110"), number_as_recorded(6.1, "6,1 mmol/L")
+    (6.0, 110, 6.1)
     """
-    if _DECIMAL.fullmatch(text) and float(text.replace(",", ".")) == value:
-        return text.replace(",", ".")
-    return repr(value).removesuffix(".0")
+    whole = value.is_integer() and "." not in text and "," not in text
+    return int(value) if whole else value
 
 
-def _value(glucose: Glucose) -> str:
+def _value(glucose: Glucose) -> float | int | str:
     return str(glucose.beyond) if glucose.beyond else number_as_recorded(glucose.value, glucose.text)
 
 

@@ -36,23 +36,25 @@ def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Prog
     """The judgement of the trial as it is now. `open_seal` breaks the seal, where there is one, and records
     that. The reconstruction comes with a later release, so every judgement is made from sticks only."""
     trial = store.read(path)
-    findings, stored = _findings(path, trial, progress)
+    findings, stored = _findings(path, trial, now, progress)
     if not (open_seal and findings.sealed):
         return Judged(findings, trial, stored, opened=False)
     opening = Opening(now.fresh_id(), trial.zones.stamp(now.instant()), _day(trial, now.instant()))
     store.write(path, Change("opened the seal", now.instant(), (opening,)), trial.change)
     trial = store.read(path)
-    findings, stored = _findings(path, trial, progress)
+    findings, stored = _findings(path, trial, now, progress)
     return Judged(findings, trial, stored, opened=True)
 
 
-def _findings(path: Path, trial: Trial, progress: Progress) -> tuple[Findings, bool]:
+def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[Findings, bool]:
     kept = store.get_findings(path, trial.edition)
     # What a version with a smaller contract wrote is judged again.
     with suppress(msgspec.DecodeError):
         if kept is not None:
             return from_json(kept), True
-    findings = judge(trial, progress)
+    findings = judge(trial, progress, now.instant())
+    if findings.sealed:  # Sealed today, open tomorrow, with the same records: not to be kept.
+        return findings, False
     # Keeping it only saves time; the judgement itself stands.
     with suppress(TrialFileReadOnly, TrialFileBusy, DiskFull):
         store.put_findings(path, trial.edition, to_json(findings))

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Protocol
+from collections.abc import Callable
+from typing import TypeAlias
+
+Progress: TypeAlias = Callable[[float, str], None]
+"""Told the share that is done, 0 to 1, and what is being done."""
 
 
-class Progress(Protocol):
-    """Told what is being done, how much of it is done, and how much there is."""
-
-    def __call__(self, what: str, done: int, total: int) -> None: ...
-
-
-def silent(what: str, done: int, total: int) -> None:
+def silent(share: float, what: str) -> None:
     """Tells nobody."""
