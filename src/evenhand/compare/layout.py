@@ -1,105 +1,64 @@
-"""The shapes every measurement works on: wears as worn, paired points, and the minutes a stick could have been taken.
-
-Instants are int64 seconds since the epoch. S is the number of sensors of the trial, in its order; a wear is
-meant by its index in `Layout.worn`.
-"""
+"""Lays a trial out for measuring, once; names the shapes so that one import is enough."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
-from numpy.typing import NDArray
 
-from evenhand.records.sensors import Wear
+from evenhand.compare.events import left_out_counts, stick_events
+from evenhand.compare.minutes import minutes_of
+from evenhand.compare.pairs import pairs_of
+from evenhand.compare.shapes import (
+    Floats,
+    Indices,
+    Instants,
+    Layout,
+    Mask,
+    Minutes,
+    Pairs,
+    StickEvent,
+    Used,
+    Worn,
+)
+from evenhand.compare.wears import COARSE, interval_of, running, used_readings, worn_of
+from evenhand.records.diary import Reason
+from evenhand.records.readings import Readings
+from evenhand.records.trial import Trial
 
-Floats = NDArray[np.float64]
-Instants = NDArray[np.int64]
-Indices = NDArray[np.int64]
-Mask = NDArray[np.bool_]
+__all__ = [
+    "Floats", "Indices", "Instants", "Layout", "Mask", "Minutes", "Pairs", "StickEvent", "Used", "Worn", "lay_out",
+]  # fmt: skip
+
+PAIRING_LIMIT, COARSE_LIMIT = 300.0, 450.0
+"""Seconds between a stick and its reading: at most 5 min, 7.5 min where any sensor stores every 15 min."""
 
 
-@dataclass(frozen=True, slots=True)
-class Worn:
-    """One wear as judged. `sensor` is an index into the trial's sensors, `number` counts that sensor's wears
-    from 1. Age zero is `start`; readings count from `usable` (past warm-up) up to `end`. `wear` is None where
-    the wear was inferred from a run of readings. `calibrated` are instants at which it was calibrated.
-    `ended` is False while it is still worn."""
+def lay_out(trial: Trial) -> Layout:
+    """Wears as worn, stick events, paired points and eligible minutes of a trial with its readings loaded.
 
-    sensor: int
-    number: int
-    start: int
-    usable: int
-    end: int
-    ended: bool
-    wear: Wear | None
-    calibrated: tuple[int, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Pairs:
-    """Sticks with each sensor's reading beside them. E stick events (a planned repeat and its stick are one,
-    their mean), in time order.
-
-    Shapes (E,): `at`; `stick` mg/dL; `level` 0 below 70 (3.9), 1 in range, 2 above 180 (10.0), in the unit
-    recorded; `stick_flag` 0 plain, 1 below the meter's limit, 2 above it; `judging` (its reason lets it judge);
-    `prompted` (left out of judging only because it was prompted, or a recheck); `marked` (carries a mark that was
-    set later, so judged with and without); `day` ordinal of the local date; `in_hours` within the target hours;
-    `night` outside the waking hours; `slope` mg/dL per minute, NaN unknown.
-    Shapes (E, S): `reading` mg/dL at the limit where beyond, NaN where there is none past warm-up and worn;
-    `flag` 0 plain, 1 below, 2 above the limit; `apart` seconds, reading minus stick; `wear` index or -1;
-    `reading_level` as `level`, by the sensor, -1 where none; `age` and `left` seconds since start and until end.
+    A sensor without readings or wears has none; a trial without sticks has empty pairs. Raises nothing that
+    `Trial.check` does not.
     """
-
-    at: Instants
-    stick: Floats
-    level: Indices
-    stick_flag: Indices
-    judging: Mask
-    prompted: Mask
-    marked: Mask
-    day: Indices
-    in_hours: Mask
-    night: Mask
-    slope: Floats
-    reading: Floats
-    flag: Indices
-    apart: Floats
-    wear: Indices
-    reading_level: Indices
-    age: Floats
-    left: Floats
-
-
-@dataclass(frozen=True, slots=True)
-class Minutes:
-    """Every minute of the trial's span, M of them: could a stick have made a pair here, and of which kind?
-
-    Shapes (M,): `at`, `day`, `in_hours`, `night`, `slope` as in `Pairs`. Shapes (M, S): `wear` index of the wear
-    that runs past warm-up, or -1; `have` a reading lies within the pairing limit; `reading_level` of that
-    reading, -1 where none; `age`, `left`; `disagreement` is computed by those who need it from `reading`.
-    """
-
-    at: Instants
-    day: Indices
-    in_hours: Mask
-    night: Mask
-    slope: Floats
-    wear: Indices
-    have: Mask
-    reading: Floats
-    reading_level: Indices
-    age: Floats
-    left: Floats
-
-
-@dataclass(frozen=True, slots=True)
-class Layout:
-    """A trial laid out for measuring: computed once, read by everything in `compare`."""
-
-    worn: tuple[Worn, ...]
-    pairs: Pairs
-    minutes: Minutes
-    limit: float
-    inferred: tuple[int, ...] = ()
-    uncovered: tuple[int, ...] = ()
+    worn, inferred = worn_of(trial)
+    every = [trial.readings.get(sensor.id, Readings.none()) for sensor in trial.sensors]
+    wears = [running(worn, place) for place in range(len(trial.sensors))]
+    used = tuple(used_readings(readings, own) for readings, own in zip(every, wears, strict=True))
+    intervals = tuple(
+        interval_of(sensor, readings.instant) for sensor, readings in zip(trial.sensors, every, strict=True)
+    )
+    coarse = any(interval is not None and interval > COARSE for interval in intervals)
+    limit = COARSE_LIMIT if coarse else PAIRING_LIMIT
+    declared = trial.question.declared is not None
+    events = stick_events(trial.sticks)
+    return Layout(
+        worn=worn,
+        pairs=pairs_of(trial, events, worn, (used, tuple(wears), intervals, limit)),
+        minutes=minutes_of(trial, worn, (used, tuple(wears), intervals, limit)),
+        limit=limit,
+        inferred=inferred,
+        uncovered=tuple(int(np.count_nonzero(one.wear < 0)) for one in used),
+        used=used,
+        intervals=intervals,
+        events=events,
+        left_out=left_out_counts(trial.sticks, events, declared=declared),
+        unplaced=sum(stick.reason is Reason.CALIBRATION and stick.into is None for stick in trial.sticks),
+    )

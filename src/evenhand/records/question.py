@@ -65,7 +65,8 @@ class Opening:
 class Question:
     """What the trial asks. `margin` is in mg/dL; `tolerance` 20 means within 20 mg/dL below 100 and within
     20 % from 100 mg/dL up. `waking` and `quiet` are minutes of the day (from, to). `pair` holds two
-    sensor ids, the first minus the second; None: the first two sensors of the trial."""
+    sensor ids, the first minus the second; None: the first two sensors of the trial. `end` and `end_wears` are
+    the declared end: a time, or so many ended wears of every sensor."""
 
     id: str
     pair: tuple[str, str] | None = None
@@ -79,6 +80,8 @@ class Question:
     must_haves: tuple[MustHave, ...] = ()
     looks: int = 1
     declared: Declared | None = None
+    end: Stamp | None = None
+    end_wears: int | None = None
 
     def __post_init__(self) -> None:
         if self.margin <= 0:

@@ -1,0 +1,103 @@
+"""What more evidence would settle a difference: sticks, days, wears, or nothing. Knows variances, no glucose."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from evenhand.stats.decision import ENOUGH
+
+Kind = Literal["sticks", "days", "wears", "no"]
+
+HOPELESS = 100.0
+"""More than so many times the pairs is told as 'no' (this project's choice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """Where a difference stands.
+
+    `half_zero` and `half_equal` are the half-widths of its intervals for a difference and for 'equal' (None: no
+    interval); `k` the shrinkage (None: nothing can be called equal). `within` and `between` are the parts of its
+    variance that more sticks on the same days shrink, and that only more days do. `counted` is the least number of
+    wears that count, of either side; `short_wears` those with too few pricked days. `days_possible` is the number
+    of days that all these wears could have run together within their rated life, None where not known.
+    """
+
+    difference: float
+    half_zero: float | None
+    half_equal: float | None
+    k: float | None
+    margin: float
+    pairs: int
+    days: int
+    within: float
+    between: float
+    counted: int
+    short_wears: int = 0
+    days_possible: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Needed:
+    """What would probably settle it: `about` so many more of `kind`; None with 'no'."""
+
+    kind: Kind
+    about: int | None
+
+
+def to_settle(standing: Standing) -> Needed:
+    """What would probably settle a difference that is not settled, and about how many more of it.
+
+    The half-width needed is |difference| to clear zero, or k·margin - |difference| for 'equal'; of the two the
+    one that needs fewer pairs is told (it is the likelier to be reached). Pairs needed are pairs · (half-width /
+    needed)², at the same sticks a day. What binds is told: days where most of the variance lies between days, or
+    days are short of the least, else sticks. 'no' where no half-width would do, or where sticks without number on
+    every day of rated life would not.
+    """
+    if standing.counted == 0:
+        return Needed("wears", 1)
+    if standing.half_zero is None or standing.half_equal is None or standing.pairs < 2 or standing.days < 1:
+        return Needed("days", max(1, ENOUGH.days - standing.days, _short(standing)))
+    factor = _factor(standing)
+    if math.isinf(factor):
+        return Needed("no", None)
+    if _never(standing, factor):
+        return Needed("no", None)
+    per_day = standing.pairs / standing.days
+    more = math.ceil(max(standing.pairs * factor, ENOUGH.pairs) - standing.pairs)
+    short = max(ENOUGH.days - standing.days, _short(standing))
+    days = max(math.ceil(more / per_day), short)
+    if short > 0 or standing.between > standing.within:
+        return Needed("days", max(1, days))
+    return Needed("sticks", max(1, more))
+
+
+def _short(standing: Standing) -> int:
+    """Days lacking because a counted wear has too few: at least one each."""
+    return standing.short_wears
+
+
+def _factor(standing: Standing) -> float:
+    """How many times the pairs, by the nearer of the two ends; infinite where neither can be reached."""
+    assert standing.half_zero is not None
+    assert standing.half_equal is not None
+    size = abs(standing.difference)
+    room = (standing.k or 0.0) * standing.margin - size
+    return min(_times(standing.half_zero, size), _times(standing.half_equal, room))
+
+
+def _times(half: float, needed: float) -> float:
+    """(half / needed)², infinite above `HOPELESS` and where nothing is left."""
+    if needed <= 0 or half / math.sqrt(HOPELESS) > needed:
+        return math.inf
+    return (half / needed) ** 2
+
+
+def _never(standing: Standing, factor: float) -> bool:
+    """Whether the part between days stays above what is needed, even with every day of rated life pricked."""
+    if standing.days_possible is None or factor <= 1:
+        return False
+    left = standing.between * standing.days / max(standing.days_possible, standing.days)
+    return left > (standing.within + standing.between) / factor
