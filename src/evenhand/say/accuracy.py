@@ -11,7 +11,7 @@ from evenhand.say.dates import day
 from evenhand.say.headings import PHASES
 from evenhand.say.numbers import counted, listed
 from evenhand.say.reasons import reason
-from evenhand.units import Unit
+from evenhand.units import Unit, shown_difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,19 +22,22 @@ class Line:
     cells: tuple[str, ...]
 
 
-def cell(accuracy: Accuracy, unit: Unit) -> str:
-    """An error with its interval and count; 'at least' where readings stood at a measuring limit."""
-    least = "at least " if accuracy.at_least and accuracy.mad.value is not None else ""
+def cell(accuracy: Accuracy, unit: Unit, *, bare: bool = False) -> str:
+    """An error with its interval and count; 'at least' where readings stood at a measuring limit. `bare`: without
+    the unit, for a table that names it."""
+    said = numbers.estimate(
+        accuracy.mad, lambda value: shown_difference(value, unit), "" if bare else str(unit)
+    )
     if accuracy.mad.value is None:
-        return f"{numbers.error(accuracy.mad, unit)}; {counted(accuracy.pairs, 'stick')}"
-    return f"{least}{numbers.error(accuracy.mad, unit)}, n {accuracy.pairs}"
+        return f"{said}; {counted(accuracy.pairs, 'stick')}"
+    return f"{'at least ' if accuracy.at_least else ''}{said}, n {accuracy.pairs}"
 
 
 def phase_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     """Average error by phase of the wear."""
     with_phases = [sensor.phases for sensor in findings.sensors if sensor.phases is not None]
     return tuple(
-        Line(words, tuple(cell(getattr(phases, name), unit) for phases in with_phases))
+        Line(words, tuple(cell(getattr(phases, name), unit, bare=True) for phases in with_phases))
         for name, words in PHASES
     )
 
@@ -47,7 +50,10 @@ def day_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     return tuple(
         Line(
             f"day {number}, {day(dates[number], year=False)}",
-            tuple(cell(table[number].accuracy, unit) if number in table else "no stick" for table in tables),
+            tuple(
+                cell(table[number].accuracy, unit, bare=True) if number in table else "no stick"
+                for table in tables
+            ),
         )
         for number in numbers_of_days
     )
@@ -64,7 +70,8 @@ def split_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     """Average error over the whole wear, by movement, by time of day."""
     tables = [sensor.accuracy for sensor in findings.sensors if sensor.accuracy is not None]
     return tuple(
-        Line(words, tuple(cell(getattr(table, name), unit) for table in tables)) for name, words in _SPLITS
+        Line(words, tuple(cell(getattr(table, name), unit, bare=True) for table in tables))
+        for name, words in _SPLITS
     )
 
 
@@ -73,7 +80,10 @@ def level_lines(findings: Findings, unit: Unit, *, by: str = "by_stick") -> tupl
     low, high = limits(unit)
     tables = [getattr(sensor.levels, by) for sensor in findings.sensors if sensor.levels is not None]
     return tuple(
-        Line(words.format(low=low, high=high), tuple(cell(getattr(table, name), unit) for table in tables))
+        Line(
+            words.format(low=low, high=high),
+            tuple(cell(getattr(table, name), unit, bare=True) for table in tables),
+        )
         for name, words in LEVELS
     )
 
