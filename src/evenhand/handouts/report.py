@@ -30,7 +30,9 @@ from evenhand.handouts.parts import (
 from evenhand.records.trial import Trial
 from evenhand.say import fates, headings, meter, proof, safety
 from evenhand.say.answer import answer, notes
+from evenhand.say.blocks import head_rows
 from evenhand.say.how import how
+from evenhand.say.must import must_haves
 from evenhand.say.quiet import quiet_line
 from evenhand.units import Unit
 
@@ -110,10 +112,11 @@ def _opened(findings: Findings, trial: Trial, unit: Unit) -> dict[str, object]:
     places = {sensor.name: sensor.place for sensor in trial.sensors}
     heads = findings.head_to_head
     return {
-        "notes": [line for head in heads for line in notes(head, unit)],
+        "notes": [*must_haves(findings), *(line for head in heads for line in notes(findings, head, unit))],
         "balances": [
             _shown(lambda size, pair=pair: balance(findings, places, unit, pair=pair, size=size))  # type: ignore[misc]
-            for pair in range(len(heads))
+            for pair, head in enumerate(heads)
+            if any(est.value is not None for est in (head.difference, head.all_pairs, head.with_prompted))
         ],
         "proof_heading": proof.HEADING,
         "proof": proof.does_not_prove(findings),
@@ -124,6 +127,7 @@ def _opened(findings: Findings, trial: Trial, unit: Unit) -> dict[str, object]:
         "numbers": numbers_table(findings, sealed=False, unit=unit),
         "meter_title": meter.span_title(findings),
         "meter": meter.known(findings.meter),
+        "heads": [(f"{head.a} and {head.b} head to head", head_rows(head, unit)) for head in heads],
         "apart": [(f"{head.a} and {head.b}", meter.apart(head, unit)) for head in heads],
         "how": how(findings, unit),
     }
@@ -137,7 +141,7 @@ def _parts(findings: Findings, places: dict[str, int], unit: Unit) -> Iterator[t
         (by_level, level_tables(findings, unit)[0]),
     )
     for draw, table in draws:
-        if table.rows:
+        if any(cell[:1].isdigit() or cell.startswith("at least") for row in table.rows for cell in row[1:]):
             yield _shown(lambda size, draw=draw: draw(findings, places, unit, size=size)), table  # type: ignore[misc]
 
 

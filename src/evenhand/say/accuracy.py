@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenhand.findings.findings import Findings
-from evenhand.findings.parts import Accuracy, LeftOut, SensorFindings
+from evenhand.findings.parts import Accuracy, SensorFindings
 from evenhand.say import numbers
 from evenhand.say.dates import day
 from evenhand.say.headings import PHASES
-from evenhand.say.numbers import counted, listed
-from evenhand.say.reasons import reason
-from evenhand.units import Unit, shown_difference
+from evenhand.say.numbers import counted
+from evenhand.units import Unit, rounded, shown_difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,11 +111,17 @@ def whole(sensor: SensorFindings, unit: Unit, tolerance: str) -> tuple[tuple[str
         rows.append(
             (f"within {tolerance.split('/', maxsplit=1)[0]} ({tolerance} agreement)", numbers.share(within))
         )
+    if sensor.shown_minus_exported is not None:
+        rows.append(("shown on its screen minus exported", numbers.signed(sensor.shown_minus_exported, unit)))
+    if sensor.time_difference_s is not None:
+        rows.append(("reading after (+) or before (−) the stick", apart(sensor.time_difference_s)))
     return tuple(rows)
 
 
-def left_out(sensor: str, wears: tuple[LeftOut, ...]) -> str:
-    """Which wears do not count in a number, and why; empty where all do."""
-    if not wears:
-        return ""
-    return f"Not counted for {sensor}: {listed(f'wear {one.wear} ({reason(one.why)})' for one in wears)}."
+def apart(seconds: float) -> str:
+    """The median time between reading and stick.
+
+    >>> apart(61.0), apart(-90.0)
+    ('+1.0 min, median', '−1.5 min, median')
+    """
+    return f"{numbers.signed_text(rounded(seconds / 60, 1))} min, median"
