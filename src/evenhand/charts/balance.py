@@ -183,7 +183,7 @@ def _ticks(frame: Frame, axes: Axes, reach: float, words: str) -> None:
     size, quiet = frame.size, frame.palette.quiet
     bottom = axes.get_ylim()[0]
     axes.plot([-reach, reach], [bottom, bottom], color=quiet, linewidth=size.scale, clip_on=False)
-    for tick in scale.ticks(reach * 0.97, 5 if size.wide else 3):
+    for tick in scale.ticks(reach * 0.97, 5 if size.wide else 4):
         for x in {tick, -tick}:
             axes.plot(
                 [x, x], [bottom, bottom + 0.4 * size.small], color=quiet, linewidth=size.scale, clip_on=False

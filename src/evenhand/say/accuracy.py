@@ -5,13 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenhand.findings.findings import Findings
-from evenhand.findings.parts import Accuracy, LeftOut, SensorFindings
+from evenhand.findings.parts import Accuracy, SensorFindings
 from evenhand.say import numbers
 from evenhand.say.dates import day
 from evenhand.say.headings import PHASES
-from evenhand.say.numbers import counted, listed
-from evenhand.say.reasons import reason
-from evenhand.units import Unit
+from evenhand.say.numbers import counted
+from evenhand.units import Unit, rounded, shown_difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,19 +21,22 @@ class Line:
     cells: tuple[str, ...]
 
 
-def cell(accuracy: Accuracy, unit: Unit) -> str:
-    """An error with its interval and count; 'at least' where readings stood at a measuring limit."""
-    least = "at least " if accuracy.at_least and accuracy.mad.value is not None else ""
+def cell(accuracy: Accuracy, unit: Unit, *, bare: bool = False) -> str:
+    """An error with its interval and count; 'at least' where readings stood at a measuring limit. `bare`: without
+    the unit, for a table that names it."""
+    said = numbers.estimate(
+        accuracy.mad, lambda value: shown_difference(value, unit), "" if bare else str(unit)
+    )
     if accuracy.mad.value is None:
-        return f"{numbers.error(accuracy.mad, unit)}; {counted(accuracy.pairs, 'stick')}"
-    return f"{least}{numbers.error(accuracy.mad, unit)}, n {accuracy.pairs}"
+        return f"{said}; {counted(accuracy.pairs, 'stick')}"
+    return f"{'at least ' if accuracy.at_least else ''}{said}, n {accuracy.pairs}"
 
 
 def phase_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     """Average error by phase of the wear."""
     with_phases = [sensor.phases for sensor in findings.sensors if sensor.phases is not None]
     return tuple(
-        Line(words, tuple(cell(getattr(phases, name), unit) for phases in with_phases))
+        Line(words, tuple(cell(getattr(phases, name), unit, bare=True) for phases in with_phases))
         for name, words in PHASES
     )
 
@@ -47,7 +49,10 @@ def day_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     return tuple(
         Line(
             f"day {number}, {day(dates[number], year=False)}",
-            tuple(cell(table[number].accuracy, unit) if number in table else "no stick" for table in tables),
+            tuple(
+                cell(table[number].accuracy, unit, bare=True) if number in table else "no stick"
+                for table in tables
+            ),
         )
         for number in numbers_of_days
     )
@@ -64,7 +69,8 @@ def split_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     """Average error over the whole wear, by movement, by time of day."""
     tables = [sensor.accuracy for sensor in findings.sensors if sensor.accuracy is not None]
     return tuple(
-        Line(words, tuple(cell(getattr(table, name), unit) for table in tables)) for name, words in _SPLITS
+        Line(words, tuple(cell(getattr(table, name), unit, bare=True) for table in tables))
+        for name, words in _SPLITS
     )
 
 
@@ -73,7 +79,10 @@ def level_lines(findings: Findings, unit: Unit, *, by: str = "by_stick") -> tupl
     low, high = limits(unit)
     tables = [getattr(sensor.levels, by) for sensor in findings.sensors if sensor.levels is not None]
     return tuple(
-        Line(words.format(low=low, high=high), tuple(cell(getattr(table, name), unit) for table in tables))
+        Line(
+            words.format(low=low, high=high),
+            tuple(cell(getattr(table, name), unit, bare=True) for table in tables),
+        )
         for name, words in LEVELS
     )
 
@@ -102,11 +111,17 @@ def whole(sensor: SensorFindings, unit: Unit, tolerance: str) -> tuple[tuple[str
         rows.append(
             (f"within {tolerance.split('/', maxsplit=1)[0]} ({tolerance} agreement)", numbers.share(within))
         )
+    if sensor.shown_minus_exported is not None:
+        rows.append(("shown on its screen minus exported", numbers.signed(sensor.shown_minus_exported, unit)))
+    if sensor.time_difference_s is not None:
+        rows.append(("reading after (+) or before (−) the stick", apart(sensor.time_difference_s)))
     return tuple(rows)
 
 
-def left_out(sensor: str, wears: tuple[LeftOut, ...]) -> str:
-    """Which wears do not count in a number, and why; empty where all do."""
-    if not wears:
-        return ""
-    return f"Not counted for {sensor}: {listed(f'wear {one.wear} ({reason(one.why)})' for one in wears)}."
+def apart(seconds: float) -> str:
+    """The median time between reading and stick.
+
+    >>> apart(61.0), apart(-90.0)
+    ('+1.0 min, median', '−1.5 min, median')
+    """
+    return f"{numbers.signed_text(rounded(seconds / 60, 1))} min, median"

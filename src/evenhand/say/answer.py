@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
-from evenhand.findings.findings import ChanceNext, Findings, HeadToHead, ToSettle
+from collections.abc import Iterator
+
+from evenhand.findings.findings import AnsweredDifference, ChanceNext, Findings, HeadToHead, ToSettle
+from evenhand.findings.parts import LeftOut
 from evenhand.say.dates import day
-from evenhand.say.numbers import counted, error, level, margin, percent, size
+from evenhand.say.numbers import counted, error, level, listed, margin, percent
 from evenhand.say.reasons import reason
 from evenhand.stats.estimate import Est
 from evenhand.units import Unit, shown_difference
@@ -54,9 +57,7 @@ def _turned(head: HeadToHead) -> str:
             (head.all_pairs, "with the sticks taken while glucose was moving"),
             (head.mean_square_difference, "when large errors count more"),
         )
-        if est.value is not None
-        and head.difference.value is not None
-        and est.value * head.difference.value < 0
+        if opposite(est, head.difference)
     ]
     return f" ({' and '.join(turned)}, it points the other way)" if turned else ""
 
@@ -93,23 +94,65 @@ def to_settle(settle: ToSettle | None) -> str | None:
     return f"About {about} more, declared beforehand, would probably settle it."
 
 
-def notes(head: HeadToHead, unit: Unit) -> tuple[str, ...]:
-    """What must stand beside an answer: marks set later, calibrations, what would settle it."""
-    said = []
+def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:
+    """What must stand beside an answer: wears left out, prompted sticks, marks set later, calibrations, what would
+    settle it."""
+    said = [
+        left_out(listed((head.a, head.b)), head.left_out),
+        _prompted(head),
+        *_calibrated(findings, head, unit),
+    ]
     if head.with_marked is not None:
         same = head.with_marked.answer == head.answer
         said.append(
             f"With the sticks in that were marked afterwards the answer {'is the same' if same else 'is another'}: "
-            f"a difference of {size(head.with_marked.difference, unit)}."
+            f"{_answered(head, head.with_marked, unit)}."
         )
+    return tuple(line for line in (*said, to_settle(head.to_settle)) if line)
+
+
+def left_out(whose: str, wears: tuple[LeftOut, ...]) -> str:
+    """Which wears do not count in a number, and why; empty where all do."""
+    if not wears:
+        return ""
+    return f"Not counted for {whose}: {listed(f'wear {one.wear} ({reason(one.why)})' for one in wears)}."
+
+
+def _prompted(head: HeadToHead) -> str:
+    if not opposite(head.with_prompted, head.difference):
+        return ""
+    return "With the sticks in that were prompted, by an alarm or an odd reading, it points the other way."
+
+
+def _calibrated(findings: Findings, head: HeadToHead, unit: Unit) -> Iterator[str]:
+    counts = {
+        sensor.name: len(sensor.calibrations or ())
+        for sensor in findings.sensors
+        if sensor.name in (head.a, head.b)
+    }
+    if any(counts.values()):
+        told = listed(
+            f"{name} {count} times" if count != 1 else f"{name} once" for name, count in counts.items()
+        )
+        tuned = [name for name, count in counts.items() if count]
+        other = "; the other was not" if len(tuned) == 1 else ""
+        yield f"Calibrated: {told}. {listed(tuned)} {'was' if len(tuned) == 1 else 'were'} tuned to this meter{other}."
     if head.uncalibrated is not None:
-        said.append(
-            "A calibrated sensor was tuned to this meter, one that was not calibrated was not. From uncalibrated stretches alone: "
-            f"{answered(head, head.uncalibrated.answer.state, head.uncalibrated.answer.who)}, "
-            f"difference {size(head.uncalibrated.difference, unit)}."
-        )
-    settle = to_settle(head.to_settle)
-    return (*said, settle) if settle else tuple(said)
+        yield f"From uncalibrated stretches alone: {_answered(head, head.uncalibrated, unit)}."
+
+
+def _answered(head: HeadToHead, other: AnsweredDifference, unit: Unit) -> str:
+    words = answered(head, other.answer.state, other.answer.who)
+    return f"{words}, {leaning(other.difference, head.a, head.b, unit)}"
+
+
+def opposite(one: Est, other: Est) -> bool:
+    """Whether two differences point to different sensors.
+
+    >>> opposite(Est(1.0), Est(-2.0)), opposite(Est(1.0), Est.missing("too-few-days"))
+    (True, False)
+    """
+    return one.value is not None and other.value is not None and one.value * other.value < 0
 
 
 def answered(head: HeadToHead, state: str, who: str | None) -> str:

@@ -8,12 +8,13 @@ from typing import Literal
 
 from evenhand.findings.findings import Findings, HeadToHead
 from evenhand.say import accuracy, fates, numbers, safety
-from evenhand.say.answer import answer, chance_words, notes
+from evenhand.say.answer import answer, chance_words, leaning, notes
 from evenhand.say.meter import off
-from evenhand.say.numbers import listed
+from evenhand.say.must import must_haves
 from evenhand.say.proof import HEADING, does_not_prove
 from evenhand.say.quiet import quiet_line
-from evenhand.units import Unit
+from evenhand.stats.estimate import Est
+from evenhand.units import Unit, rounded
 
 Kind = Literal["danger", "sentence", "quiet", "numbers", "text", "safety"]
 
@@ -56,11 +57,13 @@ def judgement(findings: Findings, unit: Unit) -> list[Block]:
     else:
         for head in findings.head_to_head:
             blocks.append(
-                Block("numbers", f"{head.a} and {head.b}", notes(head, unit), head_rows(head, unit))
+                Block("numbers", f"{head.a} and {head.b}", notes(findings, head, unit), head_rows(head, unit))
             )
         for sensor in findings.sensors:
             rows = (*accuracy.whole(sensor, unit, findings.primary.tolerance), *fates.upkeep(sensor))
             blocks.append(Block("numbers", sensor.name, rows=rows))
+        if findings.must_haves:
+            blocks.append(Block("text", "Must-haves", must_haves(findings)))
         blocks.append(Block("text", HEADING, does_not_prove(findings)))
     if findings.cautions:
         blocks.append(Block("text", "Mind this", tuple(caution.text for caution in findings.cautions)))
@@ -83,20 +86,25 @@ def coverage(findings: Findings) -> list[Block]:
 def head_rows(head: HeadToHead, unit: Unit) -> tuple[tuple[str, str], ...]:
     """The numbers of one pair of sensors: label and text."""
     rows = [
-        (
-            f"average error, {head.a} minus {head.b}",
-            f"{numbers.signed(head.difference, unit)}, n {head.pairs}",
-        ),
-        ("the same, moving sticks in", numbers.signed(head.all_pairs, unit)),
-        ("the same, prompted sticks in", numbers.signed(head.with_prompted, unit)),
-        ("agreement, percentage points", numbers.share(head.agreement_difference, 1)),
+        ("average error, difference", f"{leaning(head.difference, head.a, head.b, unit)}, n {head.pairs}"),
+        ("the same, moving sticks in", leaning(head.all_pairs, head.a, head.b, unit)),
+        ("the same, prompted sticks in", leaning(head.with_prompted, head.a, head.b, unit)),
+        (f"within tolerance, {head.a} minus {head.b}", points(head.agreement_difference)),
         ("your meter may read", meter_range(head)),
         ("chance that the next one is closer", chance_words(head.chance_next_closer)),
     ]
     for name, present in head.right_and_present.items():
         rows.append((f"right and present, {name}", numbers.share(present.all_gaps)))
-    left = [one for one in (accuracy.left_out(listed((head.a, head.b)), head.left_out),) if one]
-    return (*rows, *(("left out", one) for one in left))
+    return tuple(rows)
+
+
+def points(est: Est) -> str:
+    """A difference of two shares, in percentage points.
+
+    >>> points(Est(8.4, 2.4, 14.4))
+    '+8.4 points (95 %: +2.4 to +14.4)'
+    """
+    return numbers.estimate(est, lambda value: numbers.signed_text(rounded(value, 1)), "points")
 
 
 def meter_range(head: HeadToHead) -> str:

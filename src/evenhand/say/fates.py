@@ -105,3 +105,18 @@ def gaps(lost: Gaps) -> str:
         return "none"
     parts = f"sensor {rounded(lost.sensor, 1)}, phone away {rounded(lost.phone, 1)}, cause unknown {rounded(lost.unknown, 1)}"
     return f"{total} h: {parts}"
+
+
+def coverage_title(findings: Findings) -> str:
+    """The heading of a sealed page: how complete the readings are.
+
+    'Readings so far: Fern 98.5 %, Slate 97.0 % of those expected'
+    """
+    parts = [
+        f"{sensor.name} {rounded(min(100.0, 100 * sensor.readings / sensor.expected_readings), 1)} %"
+        for sensor in findings.sensors
+        if sensor.expected_readings
+    ]
+    if not parts:
+        return f"Readings so far: {counted(sum(sensor.readings for sensor in findings.sensors), 'reading')}"
+    return f"Readings so far: {', '.join(parts)} of those expected"

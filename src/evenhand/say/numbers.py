@@ -21,6 +21,15 @@ def minus(text: str) -> str:
     return text.replace("-", MINUS, 1) if text.startswith("-") else text
 
 
+def signed_text(text: str) -> str:
+    """A number's text with its sign, none for zero.
+
+    >>> signed_text("3.0"), signed_text("-3.0"), signed_text("0.0")
+    ('+3.0', '−3.0', '0.0')
+    """
+    return minus(text) if text.startswith("-") or not float(text) else f"+{text}"
+
+
 def glucose(mg_dl: float, unit: Unit) -> str:
     """A glucose level with its unit.
 

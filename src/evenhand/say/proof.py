@@ -26,8 +26,9 @@ def does_not_prove(findings: Findings) -> tuple[str, ...]:
         if findings.sensors
         else "none"
     )
+    identical = " Two identical kinds of sensor would still give a named winner in about half of such trials."
     lines = [
-        f"It speaks of one body and of the sensors worn ({counts}). Two identical kinds of sensor would still give a named winner in about half of such trials.",
+        f"It speaks of one body and of the sensors worn ({counts}).{identical if findings.head_to_head else ''}",
         _meter(findings.head_to_head[0] if findings.head_to_head else None),
         _asked(findings),
     ]
@@ -44,7 +45,8 @@ def _meter(head: HeadToHead | None) -> str:
 def _asked(findings: Findings) -> str:
     primary = findings.primary
     if primary.standing == "undeclared":
-        return "The question was not declared before the data, so the goal could have moved; unknown reasons for a stick count as judging."
+        unknown = " Sticks without a stated reason judge too." if "unknown" in primary.sticks else ""
+        return f"The question was not declared before the data, so the goal could have moved.{unknown}"
     if primary.standing in ("explored", "declared late"):
         return "The plan was declared late or departed from, so read this as explored, not as tested."
     few = findings.head_to_head[0].pairs if findings.head_to_head else 0
