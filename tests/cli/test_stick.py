@@ -123,17 +123,21 @@ def test_into_makes_it_a_calibration(trial):
     )  # fmt: skip
 
 
-def test_a_repeat_needs_a_stick_before_it(trial):
-    """A planned repeat is of the stick before it, at most five minutes earlier."""
-    assert "no stick in the five minutes" in trial("stick", "6.1", "--repeat").err
+def test_a_repeat_says_whether_its_first_is_there(trial):
+    """A planned repeat is of the stick before it, at most five minutes earlier; where that one is not in the
+    trial (it may come with the meter's file) it is saved all the same, and that is said."""
+    assert trial.done("stick", "6.0", "--repeat").out.endswith(
+        "of the one before, which is not in the trial yet\n"
+    )
+    trial.now.tick(3600)
     trial.done("stick", "6.1")
-    trial.now.tick(240)
+    trial.now.tick(300)
     assert trial.done("stick", "6.3", "--repeat").out.endswith(
         "no reason given, a repeat of the one before\n"
     )
     trial.now.tick(301)
-    assert trial("stick", "6.3", "--repeat").code == 1
-    assert [stick.repeat for stick in sticks()] == [False, True]
+    assert "not in the trial yet" in trial.done("stick", "6.3", "--repeat").out
+    assert [stick.repeat for stick in sticks()] == [True, False, True, True]
 
 
 @pytest.mark.parametrize(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Iterable
 
 from evenhand.cli.saying import duration, moment
@@ -12,8 +11,11 @@ from evenhand.desk.intaking import TakenIn
 from evenhand.intake.proposal import Part, Proposal
 from evenhand.records.files import Fate, LedgerRow
 
-LINES_NAMED = 4
-"""So many lines are named for each reason; `--json` has them all."""
+LINES_NAMED, REASONS_NAMED = 4, 20
+"""So many lines are named for each reason, and so many reasons; `--json` has them all."""
+
+MOST_GAPS = 10
+"""So many gaps a proposal names at most."""
 
 
 def show(taken: TakenIn, now: int, *, wanted: bool) -> None:
@@ -73,21 +75,26 @@ def _part(part: Part, now: int, zones: Zones) -> str:
         return said
     longest = max(end - start for start, end in part.gaps)
     begun = next(start for start, end in part.gaps if end - start == longest)
-    many = f"{len(part.gaps)} gaps" if len(part.gaps) > 1 else "1 gap"
-    return f"{said} {many}, the longest {duration(longest)} from {moment(zones.stamp(begun), now, zones)}."
+    many = "1 gap" if len(part.gaps) == 1 else f"{len(part.gaps)} gaps"
+    more = " or more" if len(part.gaps) >= MOST_GAPS else ""
+    return (
+        f"{said} {many}{more}, the longest {duration(longest)} from {moment(zones.stamp(begun), now, zones)}."
+    )
 
 
 def _reasons(rows: Iterable[LedgerRow]) -> list[str]:
-    """Every reason once, most frequent first, with its first lines."""
-    kept = list(rows)
-    counts = Counter((row.fate, row.reason) for row in kept)
+    """The reasons, most frequent first, each with its first lines; the rarest are only counted."""
+    lines: dict[tuple[Fate, str], list[str]] = {}
+    for row in rows:
+        lines.setdefault((row.fate, row.reason), []).append(str(row.line))
+    ordered = sorted(lines.items(), key=lambda item: -len(item[1]))
     told = []
-    for (fate, reason), count in counts.most_common():
-        lines = [str(row.line) for row in kept if (row.fate, row.reason) == (fate, reason)]
-        more = ", ..." if count > LINES_NAMED else ""
-        plural = "lines" if count > 1 else "line"
-        told.append(f"{count} {fate}: {reason} ({plural} {', '.join(lines[:LINES_NAMED])}{more})")
-    return told
+    for (fate, reason), named in ordered[:REASONS_NAMED]:
+        more = ", ..." if len(named) > LINES_NAMED else ""
+        plural = "lines" if len(named) > 1 else "line"
+        told.append(f"{len(named)} {fate}: {reason} ({plural} {', '.join(named[:LINES_NAMED])}{more})")
+    rest = sum(len(named) for _, named in ordered[REASONS_NAMED:])
+    return [*told, f"{rest} more, for other reasons; --json lists every one."] if rest else told
 
 
 def _section(heading: str, told: Iterable[str]) -> None:

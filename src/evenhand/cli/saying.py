@@ -5,8 +5,8 @@ from __future__ import annotations
 from datetime import timedelta
 
 from evenhand.clock import Stamp, Zones
-from evenhand.records.diary import MarkKind, Stick
-from evenhand.records.trial import Trial
+from evenhand.desk.sticks import StickLogged
+from evenhand.records.diary import MarkKind
 from evenhand.units import Beyond, Glucose
 
 _DAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
@@ -52,20 +52,23 @@ def value(glucose: Glucose) -> str:
     return f"{glucose.beyond} ({'at most' if glucose.beyond is Beyond.LOW else 'at least'} {limit})"
 
 
-def stick(logged: Stick, trial: Trial, now: int) -> str:
-    """A fingerstick as it is said back, in one line without an end."""
+def stick(done: StickLogged) -> str:
+    """A fingerstick as it is said back, in one line."""
+    logged, trial = done.stick, done.trial
     names = {sensor.id: sensor.name for sensor in trial.sensors}
-    parts = [f"{value(logged.glucose)} at {moment(logged.at, now, trial.zones)}"]
+    parts = [f"{value(logged.glucose)} at {moment(logged.at, done.now, trial.zones)}"]
     parts.append(f"as {logged.reason}" if logged.stated else "no reason given")
     if logged.into is not None:
         parts.append(f"typed into {names[logged.into]}")
     if logged.repeat:
-        parts.append("a repeat of the one before")
+        missing = "" if done.first_known else ", which is not in the trial yet"
+        parts.append(f"a repeat of the one before{missing}")
     parts += [_mark(mark.kind, mark.early) for mark in logged.marks]
     parts += [f"{names[one.sensor]} showed {value(one.glucose)}" for one in logged.shown]
     parts += [f"meter {logged.meter}"] if logged.meter else []
     parts += [f"strip lot {logged.lot}"] if logged.lot else []
-    return ", ".join(parts)
+    told = ", ".join(parts)
+    return f"{told}. {done.said}" if done.said else told
 
 
 def _mark(kind: MarkKind, early: bool) -> str:  # noqa: FBT001

@@ -40,8 +40,7 @@ def stick(
         code = tell(error, as_json=False)
         line(warning)
         return code
-    told = saying.stick(logged.stick, trial, logged.now)
-    line(f"{told}. {logged.said}" if logged.said else told)
+    line(saying.stick(logged))
     if warning is not None:
         line(warning)
     return 0

@@ -77,7 +77,14 @@ def take_in(path: Path, source: Source, said: IntakeSaid, now: Now, progress: Pr
     """
     trial = store.read(path)
     proposal = propose(
-        source.data, source.name, trial, said.of, said.settings, now.ids(), now.instant(), progress
+        source.data,
+        source.name,
+        trial,
+        said.of,
+        said.settings,
+        now.ids(),
+        now.instant(),
+        lambda what, share: progress(share, what),
     )
     if not said.yes or proposal.change is None or proposal.questions:
         return TakenIn(proposal, trial, None, trial.edition)

@@ -14,7 +14,7 @@ from evenhand.desk.now import Now
 from evenhand.desk.rehearsal import RehearsalSaid
 from evenhand.desk.replacing import replace_file
 from evenhand.errors import BadValue
-from evenhand.records.change import Change
+from evenhand.records.change import Change, Record
 from evenhand.records.files import SourceFile
 from evenhand.records.readings import Batch
 from evenhand.rehearse.files import write_files
@@ -65,7 +65,8 @@ def store_invented(invented: Invented, path: Path) -> None:
     at = trial.header.made
     header = replace(trial.header, name=path.stem)
     store.create(path, header, Change("invented the trial", at, trial.sensors))
-    files, batches = [], []
+    files: list[SourceFile] = []
+    batches: list[Batch] = []
     for sensor in trial.sensors:
         readings = trial.readings.get(sensor.id)
         if readings is None or not len(readings):
@@ -76,7 +77,7 @@ def store_invented(invented: Invented, path: Path) -> None:
             SourceFile(name, f"invented readings of {sensor.name}", digest, 0, sensor.id, at, len(readings))
         )
         batches.append(Batch(f"{sensor.id}-batch", name, None, sensor.id, readings))
-    records = (*trial.wears, *trial.sticks, *trial.events, trial.question, *files)
+    records: tuple[Record, ...] = (*trial.wears, *trial.sticks, *trial.events, trial.question, *files)
     store.write(path, Change("invented its records", at, records, tuple(batches)))
 
 

@@ -17,7 +17,7 @@ from evenhand.store.cover import covered
 from evenhand.units import Glucose, Unit, from_mg_dl, parse_glucose
 
 REPEAT_WITHIN = 300
-"""A planned repeat is of a stick at most this many seconds earlier (method.md, The meter)."""
+"""A planned repeat is of the stick before it, at most this many seconds earlier."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +65,12 @@ class StickLogged:
     said: str
     change: int
 
+    @property
+    def first_known(self) -> bool:
+        """Whether the trial holds a stick that this one can be the planned repeat of; it may come with the
+        meter's file later."""
+        return any(0 <= self.stick.at.instant - one.at.instant <= REPEAT_WITHIN for one in self.trial.sticks)
+
 
 def understood_value(value: str, trial: Trial) -> Glucose:
     """The value a person typed, in the wearer's unit where none was typed; `BadValue` with the cure."""
@@ -94,8 +100,6 @@ def log_stick(path: Path, trial: Trial, value: Glucose, said: StickSaid, now: No
         into=into.id if into else None,
         repeat=said.repeat,
     )
-    if said.repeat:
-        _check_repeat(stick, trial)
     change = store.write(path, Change(f"stick {value} at {stick.at.iso}", instant, (stick,)))
     return StickLogged(stick, trial, instant, understood.said, change)
 
@@ -134,12 +138,3 @@ def _limits(sensor: Sensor, unit: Unit) -> tuple[float | None, float | None]:
         for limit in (sensor.low, sensor.high)
     )
     return low, high
-
-
-def _check_repeat(stick: Stick, trial: Trial) -> None:
-    """A planned repeat has a stick before it, at most five minutes earlier."""
-    if not any(0 <= stick.at.instant - before.at.instant <= REPEAT_WITHIN for before in trial.sticks):
-        raise BadValue(
-            "--repeat: there is no stick in the five minutes before it to be a repeat of.",
-            "Log the first stick first, or leave --repeat out.",
-        )
