@@ -1,7 +1,6 @@
 """A folder with a frozen world for every test of a command."""
 
 import pytest
-
 from tests.cli.running import Desk
 from tests.desk.frozen import Frozen
 

@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from tests.desk.frozen import Frozen
 
 from evenhand.cli.main import main
-from tests.desk.frozen import Frozen
 
 ROOT = Path(__file__).parents[2]
 

@@ -6,10 +6,10 @@ import json
 from pathlib import Path
 
 import pytest
-
-from evenhand.store import file as store
 from tests.cli.running import Desk
 from tests.desk.frozen import Frozen
+
+from evenhand.store import file as store
 
 
 @pytest.fixture

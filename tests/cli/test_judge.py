@@ -5,12 +5,12 @@ from pathlib import Path
 
 import jsonschema
 import pytest
+from tests.cli.running import alone
+from tests.desk.frozen import Frozen
 
 from evenhand.desk.rehearsal import RehearsalSaid
 from evenhand.desk.rehearsing import rehearse
 from evenhand.findings.edge import from_json, schema
-from tests.cli.running import alone
-from tests.desk.frozen import Frozen
 
 
 @pytest.fixture(scope="module")

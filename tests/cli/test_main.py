@@ -8,11 +8,11 @@ import sys
 from pathlib import Path
 
 import pytest
+from tests.cli.running import ROOT, alone
 
 from evenhand import __version__
 from evenhand.cli.main import COMMANDS, main
 from evenhand.store import file as store
-from tests.cli.running import ROOT, alone
 
 
 def test_every_command_has_help_that_fits(desk):

@@ -3,11 +3,11 @@
 from pathlib import Path
 
 import pytest
+from tests.desk.frozen import Frozen
 
 from evenhand.clock import ZoneOrigin
 from evenhand.store import file as store
 from evenhand.units import Unit
-from tests.desk.frozen import Frozen
 
 
 def test_a_trial_is_made_and_said_back(desk):

@@ -10,6 +10,8 @@ from zoneinfo import ZoneInfo
 from evenhand.desk.now import Now
 
 LISBON = "Europe/Lisbon"
+COUNTER = itertools.count(1)
+"""Shared by all, so that no two frozen worlds give the same id."""
 
 
 class Frozen(Now):
@@ -18,7 +20,6 @@ class Frozen(Now):
     def __init__(self, wall: str = "2026-03-01 08:00", zone: str | None = LISBON) -> None:
         self.now = int(datetime.fromisoformat(wall).replace(tzinfo=ZoneInfo(LISBON)).timestamp())
         self.zone = zone
-        self.counter = itertools.count(1)
         self.clock = 0.0
 
     def instant(self) -> int:
@@ -28,7 +29,7 @@ class Frozen(Now):
         return self.clock
 
     def entropy(self, size: int) -> bytes:
-        return next(self.counter).to_bytes(size, "big")
+        return next(COUNTER).to_bytes(size, "big")
 
     def environment(self, name: str) -> str | None:
         return None

@@ -1,6 +1,7 @@
 """A judgement is made once for an edition."""
 
 import pytest
+from tests.desk.frozen import Frozen
 
 from evenhand.desk import judging
 from evenhand.desk.judging import judge_trial
@@ -10,7 +11,6 @@ from evenhand.desk.sticks import StickSaid, log_stick, understood_value
 from evenhand.errors import TrialFileReadOnly
 from evenhand.findings.edge import to_json
 from evenhand.store import file as store
-from tests.desk.frozen import Frozen
 
 
 @pytest.fixture(scope="module")

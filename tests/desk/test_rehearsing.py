@@ -3,12 +3,12 @@
 import json
 
 import pytest
+from tests.desk.frozen import Frozen
 
 from evenhand.desk.rehearsal import RehearsalSaid
 from evenhand.desk.rehearsing import rehearse
 from evenhand.errors import BadValue
 from evenhand.store import file as store
-from tests.desk.frozen import Frozen
 
 SMALL = RehearsalSaid(days=2, wears=1, sticks=5, seed=7)
 

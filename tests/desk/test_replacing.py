@@ -1,10 +1,10 @@
 """Output files are written whole or not at all."""
 
 import pytest
+from tests.desk.frozen import Frozen
 
 from evenhand.desk.replacing import replace_file
 from evenhand.errors import CannotWrite
-from tests.desk.frozen import Frozen
 
 
 def test_what_was_there_is_replaced(tmp_path):

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from tests.desk.frozen import Frozen
 
 from evenhand.desk.making import TrialSaid, make_trial
 from evenhand.desk.sticks import StickSaid, log_stick, understood_value
@@ -10,7 +11,6 @@ from evenhand.records.diary import MarkKind
 from evenhand.records.files import SourceFile
 from evenhand.records.readings import Batch, Readings
 from evenhand.store import file as store
-from tests.desk.frozen import Frozen
 
 
 @pytest.fixture
