@@ -14,7 +14,7 @@ from pathlib import Path
 
 from evenhand.clock import Stamp
 from evenhand.errors import TrialFileExists
-from evenhand.store.connect import connect, damaged, place, plain_words
+from evenhand.store.connect import connect, damaged, place, plain_words, refuse_cut_short, transaction
 
 KEPT = 7
 _DAILY = re.compile(r"\d{4}-\d{2}-\d{2}\.trial", re.ASCII)
@@ -83,10 +83,10 @@ def copy(real: Path, target: Path, *, replace: bool) -> None:
         with plain_words(target):
             discard(part)
             with closing(connect(part, "rwc")) as to:
-                with plain_words(real), closing(connect(real)) as source:
-                    source.execute("PRAGMA schema_version").fetchone()
-                with plain_words(target), closing(connect(real)) as source:
-                    source.backup(to)
+                with plain_words(real), closing(connect(real)) as source, transaction(source, "DEFERRED"):
+                    refuse_cut_short(source, real)  # from here on nobody can write, and the copy never waits
+                    with plain_words(target):
+                        source.backup(to)
                 _check(to, real)
         publish(part, target, replace=replace)
     finally:

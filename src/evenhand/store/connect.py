@@ -91,6 +91,15 @@ def transaction(connection: sqlite3.Connection, how: str = "IMMEDIATE") -> Itera
             connection.execute("ROLLBACK")
 
 
+def refuse_cut_short(connection: sqlite3.Connection, real: Path) -> None:
+    """SQLite takes a last page that is cut in its middle for a whole one; called inside a transaction."""
+    (pages,) = connection.execute("PRAGMA page_count").fetchone()
+    (size,) = connection.execute("PRAGMA page_size").fetchone()
+    (mode,) = connection.execute("PRAGMA journal_mode").fetchone()
+    if mode != "wal" and real.stat().st_size < pages * size:
+        raise damaged(real, "The trial file is cut short.")
+
+
 @contextmanager
 def plain_words(path: Path) -> Iterator[None]:
     """Turns SQLite's and the system's failures into errors a person can act on."""
@@ -178,14 +187,15 @@ def disk_full(path: Path) -> DiskFull:
     )
 
 
-def _not_a_database(path: Path) -> EvenhandError:
+def not_a_database(path: Path) -> EvenhandError:
+    """What a file is that SQLite cannot use: a damaged trial file, or none."""
     try:
         with path.open("rb") as file:
             ours = file.read(len(MAGIC)) == MAGIC
     except OSError as error:
         return meaning_of_os(error, path)
     if ours:
-        return damaged(path, "The beginning of the trial file is damaged.")
+        return damaged(path, "The trial file is cut short, or its beginning is damaged.")
     return NotATrialFile(
         "This is not a trial file of Evenhand.", "Name a file made with 'evenhand new'.", place(path)
     )
@@ -198,7 +208,7 @@ _MEANINGS: dict[int, Callable[[sqlite3.Error, Path], EvenhandError]] = {
     sqlite3.SQLITE_CANTOPEN: lambda _, path: read_only(path),
     sqlite3.SQLITE_PERM: lambda _, path: read_only(path),
     sqlite3.SQLITE_FULL: lambda _, path: disk_full(path),
-    sqlite3.SQLITE_NOTADB: lambda _, path: _not_a_database(path),
+    sqlite3.SQLITE_NOTADB: lambda _, path: not_a_database(path),
     sqlite3.SQLITE_CORRUPT: lambda _, path: damaged(path, "The trial file is damaged or cut short."),
     sqlite3.SQLITE_IOERR: _disk_failed,
     sqlite3.SQLITE_CONSTRAINT: _refused,

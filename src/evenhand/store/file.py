@@ -10,11 +10,9 @@ from evenhand.errors import TrialFileChanged, TrialFileMissing
 from evenhand.records.change import Change, ChangeLine
 from evenhand.records.files import LedgerRow
 from evenhand.records.trial import Header, Trial
-from evenhand.store import backups, health, migrate, rows
-from evenhand.store import history as past
+from evenhand.store import backups, migrate, rows
 from evenhand.store import ledger as fates
 from evenhand.store.connect import connect, located, place, plain_words, transaction
-from evenhand.store.health import Health
 from evenhand.store.put import put
 from evenhand.store.session import header as header_of
 from evenhand.store.session import reading, writing
@@ -24,6 +22,7 @@ if TYPE_CHECKING:
     import sqlite3
 
     from evenhand.records.readings import Batch, Readings
+    from evenhand.store.health import Health
 
 FINDINGS_KEPT = 3
 """How many judgements the file keeps; they can all be made again."""
@@ -116,6 +115,8 @@ def write(path: str | Path, change: Change, expect: int | None = None) -> int:
 
 def history(path: str | Path) -> tuple[ChangeLine, ...]:
     """Every change, oldest first; undoes are changes too."""
+    from evenhand.store import history as past
+
     with reading(path) as connection:
         return past.lines_of(load(connection, Path(path)))
 
@@ -126,12 +127,16 @@ def undo(path: str | Path, number: int | None, at: int) -> ChangeLine:
     `number` None: the newest change that still holds and is no undo. The number of an undo brings back what
     it took. Raises `NothingToUndo`, or `ContradictingRecords` naming what stands on the change.
     """
+    from evenhand.store import history as past
+
     with writing(path, at) as connection:
         return past.take_back(connection, load(connection, Path(path)), number, at, Path(path))
 
 
 def check(path: str | Path) -> Health:
     """Whether the file is whole: database, keys, every record, every reading, and the records between them."""
+    from evenhand.store import health
+
     return health.examine(path)
 
 

@@ -17,18 +17,27 @@ def runs(ledger: Iterable[LedgerRow]) -> Iterator[Run]:
     >>> list(runs(LedgerRow("f", None, line, Fate.KEPT) for line in (2, 3, 4, 6)))
     [('f', None, 2, 4, 'kept', ''), ('f', None, 6, 6, 'kept', '')]
     """
-    run: Run | None = None
+    first: LedgerRow | None = None
+    last = 0
     for row in ledger:
-        if run is not None and (row.file, row.sheet, row.line, row.fate.value, row.reason) == (
-            run[0], run[1], run[3] + 1, run[4], run[5],
-        ):  # fmt: skip
-            run = (*run[:3], row.line, *run[4:])
-        else:
-            if run is not None:
-                yield run
-            run = (row.file, row.sheet, row.line, row.line, row.fate.value, row.reason)
-    if run is not None:
-        yield run
+        if first is not None:
+            if (
+                row.line == last + 1
+                and row.fate is first.fate
+                and row.reason == first.reason
+                and row.file == first.file
+                and row.sheet == first.sheet
+            ):
+                last = row.line
+                continue
+            yield _run(first, last)
+        first, last = row, row.line
+    if first is not None:
+        yield _run(first, last)
+
+
+def _run(first: LedgerRow, last: int) -> Run:
+    return first.file, first.sheet, first.line, last, first.fate.value, first.reason
 
 
 def insert(connection: sqlite3.Connection, ledger: Iterable[LedgerRow], change: int) -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 
 from evenhand import __version__
 from evenhand.errors import NotATrialFile, TrialFileTooNew
-from evenhand.store.connect import APPLICATION, damaged, place, transaction
+from evenhand.store.connect import APPLICATION, not_a_database, place, transaction
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,21 +33,21 @@ def steps() -> tuple[Step, ...]:
     return tuple(_shipped(version) for version in range(1, NEWEST + 1))
 
 
-def version_of(connection: sqlite3.Connection, path: Path, newest: int = NEWEST) -> int:
+def version_of(connection: sqlite3.Connection, path: Path) -> int:
     """The file's version; raises where it is no trial file, or one of a newer Evenhand."""
     (application,) = connection.execute("PRAGMA application_id").fetchone()
     (version,) = connection.execute("PRAGMA user_version").fetchone()
     if application != APPLICATION:
         if connection.execute("PRAGMA page_count").fetchone()[0] == 0:
-            raise damaged(path, "The trial file is cut short.")
+            raise not_a_database(path)
         raise NotATrialFile(
             "This is a database, but no trial file of Evenhand.",
             "Name a file made with 'evenhand new'.",
             place(path),
         )
-    if version > newest:
+    if version > NEWEST:
         raise TrialFileTooNew(
-            f"It was written by a newer Evenhand (file version {version}; this one reads up to {newest}).",
+            f"It was written by a newer Evenhand (file version {version}; this one reads up to {NEWEST}).",
             f"Install Evenhand {_needed(connection, version)} or newer. The file was not touched.",
             place(path),
         )

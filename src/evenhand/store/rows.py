@@ -227,7 +227,10 @@ def _of_dataclass(made: type) -> tuple[Coder, Coder]:
     def back(value: Plain) -> Plain:
         if not isinstance(value, dict):
             raise Undecodable(f"is {value!r}, not a {made.__name__}")
-        found = {name: _named(name, decoder, value[name]) for name, decoder in decoders if name in value}
+        try:
+            found = {name: decoder(value[name]) for name, decoder in decoders if name in value}
+        except Undecodable:
+            found = {name: _named(name, decoder, value[name]) for name, decoder in decoders if name in value}
         if len(found) != len(value):
             raise Undecodable(f"has an unknown field {', '.join(sorted(value.keys() - found.keys()))}")
         try:

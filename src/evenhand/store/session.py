@@ -13,7 +13,7 @@ from pathlib import Path
 
 from evenhand.records.trial import Header
 from evenhand.store import backups, migrate, rows
-from evenhand.store.connect import connect, damaged, located, plain_words, transaction
+from evenhand.store.connect import connect, damaged, located, plain_words, refuse_cut_short, transaction
 
 
 @contextmanager
@@ -22,14 +22,16 @@ def reading(path: str | Path) -> Iterator[sqlite3.Connection]:
     given = Path(path)
     real = located(given)
     with plain_words(given), closing(connect(real)) as connection:
-        version = migrate.version_of(connection, given)
-        if version == migrate.NEWEST:
-            connection.execute("PRAGMA query_only = ON")
-            with transaction(connection, "DEFERRED"):
+        connection.execute("PRAGMA query_only = ON")
+        with transaction(connection, "DEFERRED"):
+            version = migrate.version_of(connection, given)
+            refuse_cut_short(connection, real)
+            if version == migrate.NEWEST:
                 yield connection
-            return
-        with closing(sqlite3.connect(":memory:", isolation_level=None)) as memory:
+                return
+            memory = sqlite3.connect(":memory:", isolation_level=None)
             connection.backup(memory)
+        with closing(memory):
             migrate.bring_up(memory, migrate.steps())
             yield memory
 
@@ -49,6 +51,8 @@ def writing(path: str | Path, at: int | None) -> Iterator[sqlite3.Connection]:
             backups.before_migration(real, version)
             migrate.bring_up(connection, migrate.steps())
         with transaction(connection):
+            migrate.version_of(connection, given)  # another program may have been quicker
+            refuse_cut_short(connection, real)
             if at is not None:
                 backups.daily(real, at, header(connection, given).zone)
             yield connection
