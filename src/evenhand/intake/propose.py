@@ -269,5 +269,5 @@ def _once(asked: list[Asked]) -> tuple[Asked, ...]:
     return tuple({(one.code, one.set): one for one in asked}.values())
 
 
-def _notes(reads: list[Read], collected: collecting.Collected, there: Where) -> tuple[str, ...]:  # noqa: ARG001
+def _notes(reads: list[Read], collected: collecting.Collected) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*(note for one in reads for note in one.placed.notes), *collected.assumed]))

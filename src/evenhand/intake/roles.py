@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import words
@@ -372,7 +372,11 @@ def _can_be_value(fact: Facts) -> bool:
 
 
 def _unnamed(
-    section: Section, rest: list[Facts], has_named: bool, names: Names, found: Findings  # noqa: FBT001
+    section: Section,
+    rest: list[Facts],
+    has_named: bool,
+    names: Names,
+    found: Findings,
 ) -> list[ValueColumn]:
     """Which of the columns without a device's name hold the values of whoever the file is of."""
     scored = [

@@ -119,7 +119,7 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
     Role.VALUE: _set(
         "glucose,value,reading,result,bg,blood glucose,blood sugar,sugar,sensor glucose,glucose value,glucose reading,glucose level,level,"
         "glukose,glucosewert,glukosewert,blutzucker,bz,bz wert,wert,messwert,ergebnis,gewebezucker,zucker,glycémie,valeur,résultat,mesure,"
-        "glucosa,glucemia,valor,resultado,azúcar,glicemia,glucosio,valore,risultato,glicose,glicémia,glucosewaarde,bloedglucose,bloedsuiker,waarde,"
+        "glucosa,glucemia,valor,resultado,azúcar,glicemia,valore,risultato,glicose,glicémia,glucosewaarde,bloedglucose,bloedsuiker,waarde,"
         "glukos,blodsocker,blodglukos,värde,blodsukker,blodglukose,værdi,verdi,måling,glukoosi,verensokeri,arvo,glukoza,glikemia,cukier,wartość,wynik,stężenie,"
         "glukóza,glykémie,hodnota,глюкоза,сахар,значение,результат,glukoz,kan şekeri,değer,sonuç,血糖,血糖値,血糖值,グルコース,グルコース値,測定値,値,"
         "vércukor,érték,measurement,concentration"
