@@ -150,10 +150,14 @@ def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequ
 def _quoted(lines: list[str], at: int, delimiter: str) -> tuple[list[str], int]:
     """The row that starts at line `at` and holds a quote, and how many lines it takes."""
     window = lines[at : at + MAX_LINES_IN_CELL]
-    skip = {"skipinitialspace": True} if delimiter != " " else {}
     for escape in (None, "\\") if "\\" in lines[at] else (None,):
         reader = csv.reader(
-            iter(window), delimiter=delimiter, strict=True, escapechar=escape, doublequote=True, **skip
+            iter(window),
+            delimiter=delimiter,
+            strict=True,
+            escapechar=escape,
+            doublequote=True,
+            skipinitialspace=delimiter != " ",
         )
         try:
             row = next(reader)

@@ -16,7 +16,17 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16-le"),
     (codecs.BOM_UTF16_BE, "utf-16-be"),
 )
-CANDIDATES = ("cp1252", "cp1250", "cp1251", "cp1253", "cp1254", "shift_jis", "cp932", "iso8859_15", "mac_roman")
+CANDIDATES = (
+    "cp1252",
+    "cp1250",
+    "cp1251",
+    "cp1253",
+    "cp1254",
+    "shift_jis",
+    "cp932",
+    "iso8859_15",
+    "mac_roman",
+)
 """Encodings that are guessed where a text is not Unicode; unrestricted guessing is often wrong on short tables."""
 
 _SAMPLE = 200_000
@@ -63,7 +73,8 @@ def _said(data: bytes, name: str, encoding: str) -> Decoded:
         if isinstance(error, UnicodeDecodeError):
             raise _unreadable(data, error.start, name, encoding) from None
         raise UnknownName(
-            f"'{encoding}' is not a text encoding.", "Write for example --set encoding=utf-8 or encoding=cp1252."
+            f"'{encoding}' is not a text encoding.",
+            "Write for example --set encoding=utf-8 or encoding=cp1252.",
         ) from None
     return Decoded(text.removeprefix("\ufeff"), codec.name, "you said so")
 

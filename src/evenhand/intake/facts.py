@@ -35,7 +35,11 @@ class Facts:
 
     def share(self, test: Callable[[str], bool]) -> float:
         """The share of filled cells that pass a test (each distinct cell is tested once)."""
-        return sum(count for cell, count in self.counts.items() if test(cell)) / self.filled if self.filled else 0.0
+        return (
+            sum(count for cell, count in self.counts.items() if test(cell)) / self.filled
+            if self.filled
+            else 0.0
+        )
 
 
 def gather(section: Section, reader: numerals.Reader) -> tuple[Facts, ...]:
@@ -52,7 +56,7 @@ def _facts(index: int, name: str, cells: Sequence[str], base: str | None, reader
         counts.pop(cell, None)
     filled = sum(counts.values())
 
-    def share(test: Callable[[str], object], sample: bool = True) -> float:  # noqa: FBT001, FBT002
+    def share(test: Callable[[str], object], sample: bool = True) -> float:  # noqa: FBT001
         return _share(counts, filled, test, sample)
 
     numeric = share(lambda cell: reader(cell) is not None)

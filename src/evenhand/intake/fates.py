@@ -44,10 +44,17 @@ class Fates:
         self._code[undecided] = _CODES.index(fate)
         self._reason[undecided] = self._why(reason)
 
+    def double(self, rows: NDArray[np.int64], reason: str) -> None:
+        """Mark rows as doubled, unless they are kept for another column."""
+        open_rows = rows[(self._code[rows] == _UNSET) | (self._code[rows] == 2)]
+        self._code[open_rows] = 1
+        self._reason[open_rows] = self._why(reason)
+
     @property
     def undecided(self) -> NDArray[np.bool_]:
         """Rows without a fate yet, shape (n,)."""
-        return self._code == _UNSET
+        undecided: NDArray[np.bool_] = self._code == _UNSET
+        return undecided
 
     def count(self, fate: Fate) -> int:
         """How many rows have a fate."""

@@ -39,7 +39,9 @@ def where(said: str | None, zones: Zones) -> Where:
         return Where(zones, None, f"{zones.home}{trips}")
     match = _OFFSET.fullmatch(said.strip())
     if match or said.strip().upper() in ("UTC", "Z", "GMT"):
-        seconds = (int(match[2]) * HOUR + int(match[3] or 0) * 60) * (1 if match[1] == "+" else -1) if match else 0
+        seconds = (
+            (int(match[2]) * HOUR + int(match[3] or 0) * 60) * (1 if match[1] == "+" else -1) if match else 0
+        )
         if abs(seconds) > 14 * HOUR:
             raise BadTime(f"'{said}' is not an offset.", "Write for example zone=+01:00.")
         return Where(zones, seconds, said.strip())
@@ -59,7 +61,7 @@ class Placed:
     notes: tuple[str, ...] = ()
 
 
-def place(
+def place(  # noqa: PLR0917
     wall: NDArray[np.int64],
     good: NDArray[np.bool_],
     stated: NDArray[np.int32],
@@ -95,7 +97,11 @@ def offsets(instant: NDArray[np.int64], zones: Zones) -> NDArray[np.int32]:
     """Seconds east of UTC where the wearer was, shape (n,); each quarter of an hour is looked up once, and a
     quarter in which something changes minute by minute."""
     quarters, back = np.unique(instant // 900, return_inverse=True)
-    found = np.array([offset_at(int(q) * 900, zones.at(int(q) * 900)) for q in quarters], np.int32) if quarters.size < 20_000 else _by_day(quarters, zones)
+    found = (
+        np.array([offset_at(int(q) * 900, zones.at(int(q) * 900)) for q in quarters], np.int32)
+        if quarters.size < 20_000
+        else _by_day(quarters, zones)
+    )
     result = found[back]
     edges = {edge // 900 for trip in zones.trips for edge in (trip.start, trip.end or 0)}
     for at in np.flatnonzero(np.isin(instant // 900, list(edges))) if edges else ():
@@ -108,7 +114,7 @@ def _by_day(quarters: NDArray[np.int64], zones: Zones) -> NDArray[np.int32]:
     days, back = np.unique(quarters // 96, return_inverse=True)
     plain = np.array([_constant(int(day), zones) for day in days], np.int64)
     found = plain[back]
-    for at in np.flatnonzero(found == -10**6):
+    for at in np.flatnonzero(found == -(10**6)):
         instant = int(quarters[at]) * 900
         found[at] = offset_at(instant, zones.at(instant))
     return found.astype(np.int32)
@@ -124,7 +130,7 @@ def _constant(day: int, zones: Zones) -> int:
     return seen.pop() if len(seen) == 1 else -(10**6)
 
 
-def _local(
+def _local(  # noqa: PLR0917
     wall: NDArray[np.int64],
     local: NDArray[np.bool_],
     zones: Zones,
@@ -158,7 +164,7 @@ def _local(
     return _resolve(wall, local, group, instant, twice, second)
 
 
-def _resolve(
+def _resolve(  # noqa: PLR0917
     wall: NDArray[np.int64],
     local: NDArray[np.bool_],
     group: NDArray[np.int32],
@@ -180,9 +186,13 @@ def _resolve(
             assumed += (run[1] - run[0]) * (not sure)
     notes = []
     if proven:
-        notes.append(f"{proven} rows lie in the hour that came twice; the order and spacing of the rows show which is which.")
+        notes.append(
+            f"{proven} rows lie in the hour that came twice; the order and spacing of the rows show which is which."
+        )
     if assumed:
-        notes.append(f"{assumed} rows lie in the hour that came twice; nothing shows which, so they are read as its first pass.")
+        notes.append(
+            f"{assumed} rows lie in the hour that came twice; nothing shows which, so they are read as its first pass."
+        )
     return notes
 
 

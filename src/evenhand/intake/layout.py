@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 
 from evenhand.intake import moments, numerals, words
 from evenhand.intake.table import Table, blank
@@ -140,7 +141,10 @@ def _group_row(above: Sequence[str], row: Sequence[str]) -> bool:
         and len(above) >= len(row) - 1
         and len(row) > 2
         and all(not _typed(cell) and not cell.strip().endswith(":") for cell in filled)
-        and (len(set(map(words.fold, row))) < len(row) or len(filled) == len([cell for cell in row if cell.strip()]))
+        and (
+            len(set(map(words.fold, row))) < len(row)
+            or len(filled) == len([cell for cell in row if cell.strip()])
+        )
     )
 
 
@@ -148,7 +152,9 @@ def _joined(above: Sequence[str], row: Sequence[str]) -> list[str]:
     repeated = {name for name in map(words.fold, row) if [*map(words.fold, row)].count(name) > 1}
     names, group = [], ""
     for place, cell in enumerate(row):
-        group = (above[place].strip() if place < len(above) else "") or (group if words.fold(cell) in repeated else "")
+        group = (above[place].strip() if place < len(above) else "") or (
+            group if words.fold(cell) in repeated else ""
+        )
         names.append(f"{group} {cell.strip()}".strip())
     return names
 
@@ -177,7 +183,9 @@ def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
             continue
-        below = next((under for under in range(at + 1, min(at + 4, len(rows))) if _data_like(rows[under])), None)
+        below = next(
+            (under for under in range(at + 1, min(at + 4, len(rows))) if _data_like(rows[under])), None
+        )
         if below is not None:
             later = _head_at(rows, at, below)
             found.append(later)
@@ -211,13 +219,17 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
         return None, asides
     header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
     columns = tuple(zip(*kept, strict=True))
-    return Section(table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble), asides
+    return Section(
+        table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble
+    ), asides
 
 
 def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:
     folded = [words.fold(cell) for cell in row]
     hits = sum(1 for cell, name in zip(folded, same, strict=False) if cell and cell == name)
-    return hits >= 2 and hits >= 0.6 * sum(1 for cell in folded if cell) or (bool(units) and _units_row(row))
+    return (hits >= 2 and hits >= 0.6 * sum(1 for cell in folded if cell)) or (
+        bool(units) and _units_row(row)
+    )
 
 
 def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
@@ -242,8 +254,10 @@ _TENTHS = re.compile(r"\d\s*", re.ASCII)
 def _mended(row: list[str], width: int) -> list[str] | None:
     """A row in which decimal commas were taken for delimiters ('6,1' as two cells), joined; None where it is not
     plain which cells belong together."""
-    joints = [at for at in range(len(row) - 1) if _WHOLE.fullmatch(row[at]) and _TENTHS.fullmatch(row[at + 1])]
-    if len(joints) != len(row) - width or any(after - at == 1 for at, after in zip(joints, joints[1:], strict=False)):
+    joints = [
+        at for at in range(len(row) - 1) if _WHOLE.fullmatch(row[at]) and _TENTHS.fullmatch(row[at + 1])
+    ]
+    if len(joints) != len(row) - width or any(after - at == 1 for at, after in pairwise(joints)):
         return None
     mended = list(row)
     for at in reversed(joints):
@@ -325,9 +339,20 @@ def role_of(name: str, role: words.Role) -> float:
     if folded in known or words.fold(bare) in known:
         return 1.0
     padded = f" {folded} "
-    return 0.6 if any(f" {word} " in padded or (not word.isascii() and len(word) > 1 and word in folded) for word in known) else 0.0
+    return (
+        0.6
+        if any(
+            f" {word} " in padded or (not word.isascii() and len(word) > 1 and word in folded)
+            for word in known
+        )
+        else 0.0
+    )
 
 
 def _role_hits(row: Sequence[str]) -> int:
     """How many cells of a row are names of columns."""
-    return sum(1 for cell in row[:60] if cell.strip() and len(cell) < 60 and any(role_of(cell, role) for role in words.Role))
+    return sum(
+        1
+        for cell in row[:60]
+        if cell.strip() and len(cell) < 60 and any(role_of(cell, role) for role in words.Role)
+    )

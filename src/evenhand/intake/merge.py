@@ -43,7 +43,8 @@ def agree(one: Entries, other: Entries) -> NDArray[np.bool_]:
     same_unit = one.mmol == other.mmol
     step = np.where(same_unit, np.where(one.mmol, 0.05 * FACTOR, 0.5), step)
     near = np.abs(one.mg_dl - other.mg_dl) <= step + 1e-6
-    return (one.flag == other.flag) & (near | (one.flag > 0))
+    same: NDArray[np.bool_] = (one.flag == other.flag) & (near | (one.flag > 0))
+    return same
 
 
 def sort_out(new: Entries, held: Readings | None) -> tuple[NDArray[np.int8], NDArray[np.int64]]:
@@ -78,7 +79,11 @@ def _within(new: Entries, outcome: NDArray[np.int8], meets: NDArray[np.int64]) -
     """Rows of one file at the same instant: the first stays."""
     order = np.argsort(new.instant, kind="stable")
     sorted_instant = new.instant[order]
-    first = np.concatenate(([True], sorted_instant[1:] != sorted_instant[:-1])) if order.size else np.empty(0, np.bool_)
+    first = (
+        np.concatenate(([True], sorted_instant[1:] != sorted_instant[:-1]))
+        if order.size
+        else np.empty(0, np.bool_)
+    )
     if first.all():
         return
     lead = order[np.maximum.accumulate(np.where(first, np.arange(order.size), 0))]
@@ -89,8 +94,13 @@ def _within(new: Entries, outcome: NDArray[np.int8], meets: NDArray[np.int64]) -
     meets[later] = leads
 
 
-def _against(
-    new: Entries, old: Entries, order: NDArray[np.int64], outcome: NDArray[np.int8], meets: NDArray[np.int64], grain: int
+def _against(  # noqa: PLR0917
+    new: Entries,
+    old: Entries,
+    order: NDArray[np.int64],
+    outcome: NDArray[np.int8],
+    meets: NDArray[np.int64],
+    grain: int,
 ) -> None:
     """New readings at an instant (or minute) that is held already."""
     keys = old.instant // grain

@@ -35,7 +35,10 @@ EPOCH = date(1970, 1, 1)
 _NUMBERS = re.compile(r"(\d{1,4})\s?([-./])\s?(\d{1,2})\s?\2\s?(\d{1,4})\.?", re.ASCII)
 _RUN = re.compile(r"(\d{4})(\d{2})(\d{2})", re.ASCII)
 _CJK = re.compile(r"(\d{4})年\s?(\d{1,2})月\s?(\d{1,2})日")
-_DAY_NAME = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th|º|er)?[\s\-/.]*(?:de\s+)?([^\W\d_]{3,12})\.?[\s\-/.,]*(?:de\s+)?(\d{4}|\d{2})", re.I)
+_DAY_NAME = re.compile(
+    r"(\d{1,2})(?:\.|st|nd|rd|th|º|er)?[\s\-/.]*(?:de\s+)?([^\W\d_]{3,12})\.?[\s\-/.,]*(?:de\s+)?(\d{4}|\d{2})",
+    re.I,
+)
 _NAME_DAY = re.compile(r"([^\W\d_]{3,12})\.?[\s\-/]*(\d{1,2})(?:st|nd|rd|th)?,?[\s\-/]+(\d{4})", re.I)
 _YEAR_NAME = re.compile(r"(\d{4})[\s\-/.]+([^\W\d_]{3,12})\.?[\s\-/.]+(\d{1,2})", re.I)
 _WEEKDAY = re.compile(r"[^\W\d_]{2,12}\.?,?\s+(?=\d)|[^\W\d_]{2,12}[.,]+\s*(?=[^\W\d_])|[(（].[)）]")
@@ -117,7 +120,10 @@ _CLOCK = re.compile(
     re.I | re.A,
 )
 _RUN_CLOCK = re.compile(r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?", re.ASCII)
-_OFFSET = re.compile(r"\s*(?:(?P<z>[zZ]|UTC|GMT)|(?:UTC|GMT)?(?P<sign>[+\-−])(?P<hours>\d{1,2}):?(?P<minutes>\d{2})?)", re.ASCII)
+_OFFSET = re.compile(
+    r"\s*(?:(?P<z>[zZ]|UTC|GMT)|(?:UTC|GMT)?(?P<sign>[+\-−])(?P<hours>\d{1,2}):?(?P<minutes>\d{2})?)",
+    re.ASCII,
+)
 _LATER = {"p", "午後", "下午"}
 
 
@@ -134,11 +140,11 @@ def read_clock(text: str) -> tuple[int, int | None] | None:
             offset = _offset(match)
             bare = bare[: match.start()].strip()
             break
-    match = _CLOCK.fullmatch(bare)
-    if match is None or (match["minute"] is None and not (match["half"] or match["early"])):
+    clock = _CLOCK.fullmatch(bare)
+    if clock is None or (clock["minute"] is None and not (clock["half"] or clock["early"])):
         return None
-    hour, minute, second = (int(match[part] or 0) for part in ("hour", "minute", "second"))
-    half = (match["half"] or match["early"] or "").lower()
+    hour, minute, second = (int(clock[part] or 0) for part in ("hour", "minute", "second"))
+    half = (clock["half"] or clock["early"] or "").lower()
     if minute > 59 or second > 59:
         return None
     if half:
@@ -157,7 +163,10 @@ def _offset(match: re.Match[str]) -> int | None:
     return seconds if match["sign"] == "+" else -seconds
 
 
-_HEAD_CLOCK = re.compile(r"(?P<clock>.*?\d{1,2}[:h]\d{2}\S*(?:\s*[ap]\.?m\.?)?)\s+(?P<day>.*\d{4}|.*\d{1,2}[./-]\d{1,2}[./-]\d{2})", re.I)
+_HEAD_CLOCK = re.compile(
+    r"(?P<clock>.*?\d{1,2}[:h]\d{2}\S*(?:\s*[ap]\.?m\.?)?)\s+(?P<day>.*\d{4}|.*\d{1,2}[./-]\d{1,2}[./-]\d{2})",
+    re.I,
+)
 
 
 def split(text: str) -> tuple[str, str] | None:

@@ -32,7 +32,9 @@ class Names:
         """The owner a person names: 'meter' or a sensor's id; `UnknownName` for neither."""
         found = self.whose(said)
         if found is None:
-            raise UnknownName(f"There is no sensor '{said}' in this trial.", did_you_mean(said, self.choices()))
+            raise UnknownName(
+                f"There is no sensor '{said}' in this trial.", did_you_mean(said, self.choices())
+            )
         return found
 
     def whose(self, word: str) -> str | None:

@@ -35,9 +35,7 @@ class Numeral:
 
 _SPACES = re.compile("[\u00a0\u2000-\u200b\u202f\u205f\u3000\ufeff]")
 _FULL_WIDTH = {0xFF10 + digit: str(digit) for digit in range(10)} | {0xFF0E: ".", 0xFF0C: ","}
-_BODY = re.compile(
-    r"(?P<before>[^\d]*?)(?P<number>\d+(?:[ '’.,]\d+)*)\s*(?P<after>[^\d]*)", re.ASCII
-)
+_BODY = re.compile(r"(?P<before>[^\d]*?)(?P<number>\d+(?:[ '’.,]\d+)*)\s*(?P<after>[^\d]*)", re.ASCII)
 _PLAIN = re.compile(r"\d{1,4}", re.ASCII)
 _POINT = re.compile(r"(\d{1,4})([.,])(\d{1,15})", re.ASCII)
 _GROUPS = re.compile(r"\d{1,3}(?:(?P<mark>[ '’.,])\d{3})(?:(?P=mark)\d{3})*", re.ASCII)

@@ -90,9 +90,16 @@ class Proposal:
             "doubled": self.counts.get(Fate.DOUBLED, 0),
             "waiting": self.counts.get(Fate.WAITING, 0),
             "set_aside": [
-                {"sheet": row.sheet, "line": row.line, "fate": row.fate.value, "reason": row.reason} for row in self.not_kept()
+                {"sheet": row.sheet, "line": row.line, "fate": row.fate.value, "reason": row.reason}
+                for row in self.not_kept()
             ],
-            "questions": [{"code": asked.code, "text": asked.text, "choices": list(asked.choices), "set": asked.set} for asked in self.questions],
-            "proposals": [{"code": one.code, "text": one.text, "evidence": one.evidence, "set": one.set} for one in self.proposals],
+            "questions": [
+                {"code": asked.code, "text": asked.text, "choices": list(asked.choices), "set": asked.set}
+                for asked in self.questions
+            ],
+            "proposals": [
+                {"code": one.code, "text": one.text, "evidence": one.evidence, "set": one.set}
+                for one in self.proposals
+            ],
             "edition": self.edition if edition is None else edition,
         }

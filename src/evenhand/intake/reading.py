@@ -73,7 +73,7 @@ def read_sheet_times(section: Section, roles: Roles) -> Times:
     return read_times(section.columns[roles.time], section.serial_base or "1900")
 
 
-def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:
+def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:  # noqa: PLR0917
     """Read a section; rows without a time, of an unknown kind or of an ignored device get their fate here."""
     section, roles = sheet.section, sheet.roles
     kind, kind_asked = _kinds(section, roles, settings)
@@ -87,7 +87,9 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     _unknown_kinds(made)
     fates.set_many(owner == IGNORED, Fate.SET_ASIDE, "of a device that you said to ignore")
     alone = len(roles.values) == 1
-    usable = fates.undecided & ~np.isin(kind, [KINDS.index(one) for one in (Kind.ALARM, Kind.MEAL, Kind.EXERCISE, Kind.NOTE)])
+    usable = fates.undecided & ~np.isin(
+        kind, [KINDS.index(one) for one in (Kind.ALARM, Kind.MEAL, Kind.EXERCISE, Kind.NOTE)]
+    )
     for value in roles.values:
         column = read_column(section, value.index, reader)
         decided = decide_unit(column, section, roles.get(Role.UNIT), settings, alone, usable)
@@ -114,7 +116,10 @@ def _kind_of(cell: str, settings: Settings) -> int:
         try:
             return KINDS.index(Kind(said.lower()))
         except ValueError:
-            raise UnknownName(f"'{said}' is not a kind of row.", did_you_mean(said, [kind.value for kind in Kind] + ["ignore"])) from None
+            raise UnknownName(
+                f"'{said}' is not a kind of row.",
+                did_you_mean(said, [kind.value for kind in Kind] + ["ignore"]),
+            ) from None
     folded = fold(cell)
     if not folded or words.missing(cell):
         return NO_KIND
@@ -122,7 +127,9 @@ def _kind_of(cell: str, settings: Settings) -> int:
     return UNKNOWN_KIND if kind is None else KINDS.index(kind)
 
 
-def _owners(section: Section, roles: Roles, settings: Settings, names: Names) -> tuple[NDArray[np.int16], list[str]]:
+def _owners(
+    section: Section, roles: Roles, settings: Settings, names: Names
+) -> tuple[NDArray[np.int16], list[str]]:
     """Per row the device its own cell names; nobody where there is no device column or its word is no name."""
     n = len(section.lines)
     owners = [METER, *names.sensors]
@@ -144,9 +151,19 @@ def _timeless(made: Read, order: Order) -> None:
     state = made.placed.state
     for row in np.flatnonzero(state == NONE).tolist():
         text = made.time_text(row)
-        made.fates.set(row, Fate.SET_ASIDE, f"'{text[:40]}' is not a time in {order} order" if text and _digits(text) else (f"'{text[:40]}' is not a time" if text else "no time"))
+        made.fates.set(
+            row,
+            Fate.SET_ASIDE,
+            f"'{text[:40]}' is not a time in {order} order"
+            if text and _digits(text)
+            else (f"'{text[:40]}' is not a time" if text else "no time"),
+        )
     for row in np.flatnonzero(state == LEFT_OUT).tolist():
-        made.fates.set(row, Fate.SET_ASIDE, f"that time did not exist: clocks were put forward over {made.time_text(row)}")
+        made.fates.set(
+            row,
+            Fate.SET_ASIDE,
+            f"that time did not exist: clocks were put forward over {made.time_text(row)}",
+        )
 
 
 def _digits(text: str) -> bool:
@@ -159,7 +176,9 @@ def _unknown_kinds(made: Read) -> None:
         return
     cells = made.section.columns[index]
     for row in np.flatnonzero((made.kind == UNKNOWN_KIND) & made.fates.undecided).tolist():
-        made.fates.set(row, Fate.SET_ASIDE, f"'{cells[row].strip()[:40]}' is no kind of row that Evenhand keeps")
+        made.fates.set(
+            row, Fate.SET_ASIDE, f"'{cells[row].strip()[:40]}' is no kind of row that Evenhand keeps"
+        )
 
 
 def strange_devices(made: Read) -> Sequence[str]:

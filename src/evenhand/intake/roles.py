@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import words
@@ -60,7 +61,9 @@ def column_named(section: Section, said: str, key: str, name: str) -> int:
     )
 
 
-def find(section: Section, facts: Sequence[Facts], settings: Settings, names: Names, file: str) -> tuple[Roles | None, Findings]:
+def find(
+    section: Section, facts: Sequence[Facts], settings: Settings, names: Names, file: str
+) -> tuple[Roles | None, Findings]:
     """The roles of a section's columns; None where no time or no value can be found and nobody said which."""
     found = Findings([], [])
     said = {key: column_named(section, column, key, file) for key, column in settings.columns().items()}
@@ -81,7 +84,9 @@ def find(section: Section, facts: Sequence[Facts], settings: Settings, names: Na
     return Roles(time, date, values, others), found
 
 
-def _time(section: Section, facts: Sequence[Facts], said: dict[str, int], taken: set[int], found: Findings) -> tuple[int, int | None] | None:
+def _time(
+    section: Section, facts: Sequence[Facts], said: dict[str, int], taken: set[int], found: Findings
+) -> tuple[int, int | None] | None:
     if "time" in said:
         return said["time"], said.get("date")
     free = [fact for fact in facts if fact.index not in taken or fact.index == said.get("date")]
@@ -93,31 +98,54 @@ def _time(section: Section, facts: Sequence[Facts], said: dict[str, int], taken:
     dates += [fact for fact in free if not dates and fact.moment >= 0.6 and _midnights(fact)]
     clocks = [fact for fact in free if fact.clock >= 0.6 and fact.index not in {date.index for date in dates}]
     if dates and clocks:
-        date = max(dates, key=lambda fact: (fact.index == said.get("date"), role_of(fact.name, Role.DATE), fact.filled))
-        clock = max(clocks, key=lambda fact: (role_of(fact.name, Role.TIME), fact.filled, -abs(fact.index - date.index)))
+        date = max(
+            dates,
+            key=lambda fact: (fact.index == said.get("date"), role_of(fact.name, Role.DATE), fact.filled),
+        )
+        clock = max(
+            clocks,
+            key=lambda fact: (role_of(fact.name, Role.TIME), fact.filled, -abs(fact.index - date.index)),
+        )
         found.guesses += [
             Guess("date", date.name, date.day, f"{date.day:.0%} of its cells are dates", section.sheet),
-            Guess("time", clock.name, clock.clock, f"{clock.clock:.0%} of its cells are times of day", section.sheet),
+            Guess(
+                "time",
+                clock.name,
+                clock.clock,
+                f"{clock.clock:.0%} of its cells are times of day",
+                section.sheet,
+            ),
         ]
         return clock.index, date.index
     return None
 
 
 def _midnights(fact: Facts) -> bool:
-    return fact.share(lambda cell: cell.strip().endswith(("00:00", "00:00:00", "00:00:00.000", "12:00 AM", "12:00:00 AM"))) > 0.98 and fact.distinct > 0
+    return (
+        fact.share(
+            lambda cell: cell.strip().endswith(
+                ("00:00", "00:00:00", "00:00:00.000", "12:00 AM", "12:00:00 AM")
+            )
+        )
+        > 0.98
+        and fact.distinct > 0
+    )
 
 
 def _whole_time(fact: Facts, section: Section) -> bool:
     """Whether a column can be date and time together."""
     if fact.moment >= 0.6:
-        return not (_midnights(fact) and any(True for name in section.names if role_of(name, Role.TIME) and name != fact.name))
+        return not (
+            _midnights(fact)
+            and any(True for name in section.names if role_of(name, Role.TIME) and name != fact.name)
+        )
     headed = role_of(fact.name, Role.TIME) > 0 or role_of(fact.name, Role.DATE) > 0
     return (fact.epoch >= 0.9 and (headed or fact.distinct > 0.5 * fact.filled)) or (
         fact.serial >= 0.9 and (headed or section.serial_base is not None)
     )
 
 
-def _ranked(section: Section, candidates: list[Facts]) -> list[tuple[float, Facts]]:
+def _ranked(section: Section, candidates: list[Facts]) -> list[tuple[float, Facts]]:  # noqa: ARG001
     scored = []
     for fact in candidates:
         share = max(fact.moment, fact.epoch, fact.serial)
@@ -141,11 +169,22 @@ def _chosen_time(section: Section, ranked: list[tuple[float, Facts]], found: Fin
     if rivals:
         names = (best.name, *(fact.name for fact in rivals))
         found.asked.append(
-            Asked("time-column", f"More than one column could be the time of measuring: {', '.join(names)}. Which is it?", names, "time=COLUMN")
+            Asked(
+                "time-column",
+                f"More than one column could be the time of measuring: {', '.join(names)}. Which is it?",
+                names,
+                "time=COLUMN",
+            )
         )
     share = max(best.moment, best.epoch, best.serial)
-    form = "date and time" if best.moment >= 0.6 else ("counts of seconds since 1970" if best.epoch >= 0.9 else "serial numbers of days")
-    found.guesses.append(Guess("time", best.name, min(1.0, score / 3), f"{share:.0%} of its cells are {form}", section.sheet))
+    form = (
+        "date and time"
+        if best.moment >= 0.6
+        else ("counts of seconds since 1970" if best.epoch >= 0.9 else "serial numbers of days")
+    )
+    found.guesses.append(
+        Guess("time", best.name, min(1.0, score / 3), f"{share:.0%} of its cells are {form}", section.sheet)
+    )
     return best.index
 
 
@@ -161,8 +200,13 @@ _TESTS: dict[Role, tuple[float, frozenset[str]]] = {
 }
 
 
-def _others(
-    section: Section, facts: Sequence[Facts], said: dict[str, int], taken: set[int], names: Names, found: Findings
+def _others(  # noqa: PLR0917
+    section: Section,
+    facts: Sequence[Facts],
+    said: dict[str, int],
+    taken: set[int],
+    names: Names,
+    found: Findings,
 ) -> dict[Role, int]:
     """Columns of unit, kind, device, reason, marks, note and lot."""
     others = {Role(key): index for key, index in said.items() if key not in ("time", "date", "value")}
@@ -170,13 +214,17 @@ def _others(
     for role in (Role.UNIT, Role.DEVICE, Role.KIND, Role.REASON, Role.MARKS, Role.LOT, Role.NOTE):
         if role in others:
             continue
-        scored = [(_score(role, fact, names), fact) for fact in facts if fact.index not in used and fact.filled]
+        scored = [
+            (_score(role, fact, names), fact) for fact in facts if fact.index not in used and fact.filled
+        ]
         best = max(scored, key=lambda item: item[0], default=None)
         if best is None or best[0] < 0.6:
             continue
         others[role] = best[1].index
         used.add(best[1].index)
-        found.guesses.append(Guess(role.value, best[1].name, min(1.0, best[0] / 2), _why(role, best[1]), section.sheet))
+        found.guesses.append(
+            Guess(role.value, best[1].name, min(1.0, best[0] / 2), _why(role, best[1]), section.sheet)
+        )
     return others
 
 
@@ -186,20 +234,38 @@ def _score(role: Role, fact: Facts, names: Names) -> float:
         return headed if fact.numeric < 0.5 or role is Role.LOT else 0.0
     if role is Role.DEVICE:
         known = fact.share(lambda cell: names.whose(cell) is not None) if fact.distinct < 200 else 0.0
-        return known + (headed if fact.numeric < 0.5 and fact.moment < 0.5 and fact.distinct <= 40 else 0.0) if known > 0.3 or headed == 1.0 else 0.0
+        return (
+            known + (headed if fact.numeric < 0.5 and fact.moment < 0.5 and fact.distinct <= 40 else 0.0)
+            if known > 0.3 or headed == 1.0
+            else 0.0
+        )
     least, known_words = _TESTS[role]
-    share = fact.share(lambda cell: any(part in known_words for part in _parts(cell))) if fact.distinct <= 400 else 0.0
+    share = (
+        fact.share(lambda cell: any(part in known_words for part in _parts(cell)))
+        if fact.distinct <= 400
+        else 0.0
+    )
     if role is Role.UNIT:
         return share + headed if share >= least else 0.0
     if share >= least:
         return share + headed
-    return headed if headed == 1.0 and fact.numeric < 0.3 and 0 < fact.distinct <= 40 and (share > 0 or role is Role.KIND) else 0.0
+    return (
+        headed
+        if headed == 1.0
+        and fact.numeric < 0.3
+        and 0 < fact.distinct <= 40
+        and (share > 0 or role is Role.KIND)
+        else 0.0
+    )
 
 
 def _parts(cell: str) -> list[str]:
     """A cell as its words for a list of marks: the whole, and what commas, semicolons or plus signs part."""
     whole = fold(cell)
-    return [whole, *(fold(part) for part in cell.replace(";", ",").replace("+", ",").replace("|", ",").split(","))]
+    return [
+        whole,
+        *(fold(part) for part in cell.replace(";", ",").replace("+", ",").replace("|", ",").split(",")),
+    ]
 
 
 def _why(role: Role, fact: Facts) -> str:
@@ -208,7 +274,7 @@ def _why(role: Role, fact: Facts) -> str:
     return f"most of its {fact.filled} cells are words for it"
 
 
-def _values(
+def _values(  # noqa: PLR0917
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],
@@ -219,9 +285,16 @@ def _values(
 ) -> tuple[ValueColumn, ...]:
     owned = _said_owners(section, settings, names)
     if "value" in said:
-        return (ValueColumn(said["value"]), *(ValueColumn(index, owner) for index, owner in owned.items() if owner))
+        return (
+            ValueColumn(said["value"]),
+            *(ValueColumn(index, owner) for index, owner in owned.items() if owner),
+        )
     skipped = {index for index, owner in owned.items() if owner is None}
-    candidates = [fact for fact in facts if fact.index not in taken and fact.index not in skipped and _can_be_value(fact)]
+    candidates = [
+        fact
+        for fact in facts
+        if fact.index not in taken and fact.index not in skipped and _can_be_value(fact)
+    ]
     columns: list[ValueColumn] = [ValueColumn(index, owner) for index, owner in owned.items() if owner]
     rest: list[Facts] = []
     for fact in candidates:
@@ -231,11 +304,21 @@ def _values(
         if owner is not None and not _other(fact.name):
             columns.append(ValueColumn(fact.index, owner))
             found.guesses.append(
-                Guess("value", fact.name, 0.95, f"its name is that of {names.shown(owner)}, and {fact.numeric:.0%} of its cells are values", section.sheet)
+                Guess(
+                    "value",
+                    fact.name,
+                    0.95,
+                    f"its name is that of {names.shown(owner)}, and {fact.numeric:.0%} of its cells are values",
+                    section.sheet,
+                )
             )
         else:
             rest.append(fact)
-    return tuple(sorted([*columns, *_unnamed(section, rest, bool(columns), names, found)], key=lambda column: column.index))
+    return tuple(
+        sorted(
+            [*columns, *_unnamed(section, rest, bool(columns), names, found)], key=lambda column: column.index
+        )
+    )
 
 
 def _said_owners(section: Section, settings: Settings, names: Names) -> dict[int, str | None]:
@@ -257,27 +340,49 @@ def _named_owner(name: str, names: Names) -> str | None:
     if owner is not None:
         return owner
     folded = fold(name.partition("(")[0])
-    return "meter" if folded in words.STICK_COLUMNS or any(f" {word} " in f" {folded} " for word in words.STICK_COLUMNS if " " in word or len(word) > 6) else None
+    return (
+        "meter"
+        if folded in words.STICK_COLUMNS
+        or any(f" {word} " in f" {folded} " for word in words.STICK_COLUMNS if " " in word or len(word) > 6)
+        else None
+    )
 
 
 def _can_be_value(fact: Facts) -> bool:
     """Mostly numbers that a body can have; neither a running number nor a constant."""
     if fact.numeric < 0.5 or fact.epoch > 0.5 or not fact.filled:
         return False
-    plain = {cell: count for cell, count in fact.counts.items() if cell.strip()[:9].replace(".", "").replace(",", "").isdigit()}
-    numbers = [(float(cell.strip().replace(",", ".")), count) for cell, count in plain.items() if cell.strip().replace(",", ".").count(".") <= 1 and cell.strip().isascii() and len(cell) < 10]
+    plain = {
+        cell: count
+        for cell, count in fact.counts.items()
+        if cell.strip()[:9].replace(".", "").replace(",", "").isdigit()
+    }
+    numbers = [
+        (float(cell.strip().replace(",", ".")), count)
+        for cell, count in plain.items()
+        if cell.strip().replace(",", ".").count(".") <= 1 and cell.strip().isascii() and len(cell) < 10
+    ]
     total = sum(count for _, count in numbers)
     likely = sum(count for number, count in numbers if 0.5 <= number <= 1000)
     if total and likely < 0.8 * total:
         return False
     steps = [number for number, _ in numbers]
-    running = len(steps) > 8 and all(after - before == 1 for before, after in zip(steps, steps[1:], strict=False))
+    running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
     return not running
 
 
-def _unnamed(section: Section, rest: list[Facts], has_named: bool, names: Names, found: Findings) -> list[ValueColumn]:  # noqa: FBT001
+def _unnamed(
+    section: Section,
+    rest: list[Facts],
+    has_named: bool,
+    names: Names,
+    found: Findings,
+) -> list[ValueColumn]:
     """Which of the columns without a device's name hold the values of whoever the file is of."""
-    scored = [(role_of(fact.name, Role.VALUE) + _unit_in(section, fact) - 2.0 * _other(fact.name), fact) for fact in rest]
+    scored = [
+        (role_of(fact.name, Role.VALUE) + _unit_in(section, fact) - 2.0 * _other(fact.name), fact)
+        for fact in rest
+    ]
     headed = [fact for score, fact in scored if score >= 0.6]
     plain = [fact for score, fact in scored if -0.5 < score < 0.6]
     chosen = headed or ([] if has_named else plain)
@@ -286,7 +391,15 @@ def _unnamed(section: Section, rest: list[Facts], has_named: bool, names: Names,
     if len(chosen) == 1:
         fact = chosen[0]
         why = "its name says so" if headed else "no other column can be values"
-        found.guesses.append(Guess("value", fact.name, 0.9 if headed else 0.6, f"{fact.numeric:.0%} of its cells are values, and {why}", section.sheet))
+        found.guesses.append(
+            Guess(
+                "value",
+                fact.name,
+                0.9 if headed else 0.6,
+                f"{fact.numeric:.0%} of its cells are values, and {why}",
+                section.sheet,
+            )
+        )
         return [ValueColumn(fact.index)]
     if chosen:
         listed = ", ".join(f"'{fact.name}'" for fact in chosen)
@@ -314,7 +427,9 @@ def unit_in(text: str) -> str | None:
     ('mmol l', None)
     """
     padded = f" {fold(text.replace('(', ' ').replace(')', ' ').replace('[', ' ').replace(']', ' ').replace(',', ' '))} "
-    return next((word for word in sorted(words.UNIT_WORDS, key=len, reverse=True) if f" {word} " in padded), None)
+    return next(
+        (word for word in sorted(words.UNIT_WORDS, key=len, reverse=True) if f" {word} " in padded), None
+    )
 
 
 def _without_twins(section: Section, chosen: list[Facts]) -> list[Facts]:
@@ -329,7 +444,9 @@ def _without_twins(section: Section, chosen: list[Facts]) -> list[Facts]:
 def _twins(one: Sequence[str], other: Sequence[str]) -> bool:
     from evenhand.intake.numerals import read
 
-    pairs = [(read(a), read(b)) for a, b in list(zip(one, other, strict=True))[:2_000] if a.strip() and b.strip()]
+    pairs = [
+        (read(a), read(b)) for a, b in list(zip(one, other, strict=True))[:2_000] if a.strip() and b.strip()
+    ]
     numbers = [(a.value, b.value) for a, b in pairs if a and b and a.value and b.value]
     if len(numbers) < 3 or len(numbers) < 0.8 * len(pairs):
         return False

@@ -148,6 +148,8 @@ def _shift(said: str | None) -> int:
         return 0
     match = _SHIFT.fullmatch(said)
     if match is None:
-        raise BadValue(f"'{said}' is not a time to shift by.", "Write for example shift=-57min, +12h or +365d.")
+        raise BadValue(
+            f"'{said}' is not a time to shift by.", "Write for example shift=-57min, +12h or +365d."
+        )
     seconds = int(match[2]) * _SECONDS[match[3][0].lower()]
     return seconds if match[1] in ("", "+") else -seconds

@@ -39,12 +39,16 @@ def open_document(data: bytes, name: str, settings: Mapping[str, str]) -> Docume
     place = Place(file=name)
     if len(data) > MAX_BYTES:
         raise BadFile(
-            f"The file has {len(data) // 2**20} MB; at most {MAX_BYTES // 2**20} MB are read.", "Export a shorter span.", place
+            f"The file has {len(data) // 2**20} MB; at most {MAX_BYTES // 2**20} MB are read.",
+            "Export a shorter span.",
+            place,
         )
     if not data.strip(b"\0 \t\r\n\xef\xbb\xbf\xff\xfe"):
         raise BadFile("The file is empty.", "Export it again.", place)
     if data.startswith(b"PK\x03\x04"):
-        document = Document(name, workbook.read(data, name), (("format", "XLSX", "it is a packed spreadsheet"),))
+        document = Document(
+            name, workbook.read(data, name), (("format", "XLSX", "it is a packed spreadsheet"),)
+        )
     else:
         for magic, what in _BINARY:
             if data.startswith(magic):
@@ -67,7 +71,9 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
     for number, line in enumerate(lines, 1):
         if len(line) > MAX_LINE:
             raise BadFile(
-                f"A line has {len(line)} characters; at most {MAX_LINE} are read.", _CURE, Place(file=name, line=number)
+                f"A line has {len(line)} characters; at most {MAX_LINE} are read.",
+                _CURE,
+                Place(file=name, line=number),
             )
     chosen = _delimiter(lines, settings)
     table = dialect.split(lines, chosen.delimiter)

@@ -58,7 +58,9 @@ def agrees(one: Glucose, other: Glucose) -> bool:
         places = 0 if one.unit is Unit.MG_DL else 1
         return rounded(one.value, places) == rounded(other.value, places)
     whole, tenths = (one, other) if one.unit is Unit.MG_DL else (other, one)
-    return rounded(from_mg_dl(whole.value, Unit.MMOL_L), 1) == rounded(tenths.value, 1) or rounded(tenths.value * FACTOR) == rounded(whole.value)
+    return rounded(from_mg_dl(whole.value, Unit.MMOL_L), 1) == rounded(tenths.value, 1) or rounded(
+        tenths.value * FACTOR
+    ) == rounded(whole.value)
 
 
 class _Held:
@@ -73,7 +75,10 @@ class _Held:
     def around(self, draft: Draft, within: int) -> list[int]:
         """Places of sticks within some seconds that agree in value and are not taken, nearest first."""
         instant = draft.at.instant
-        start, end = bisect_left(self._times, instant - within), bisect_left(self._times, instant + within + 1)
+        start, end = (
+            bisect_left(self._times, instant - within),
+            bisect_left(self._times, instant + within + 1),
+        )
         found = [
             place
             for place in range(start, end)
@@ -87,7 +92,9 @@ class _Held:
         return source is None or (source.file in self._meter_files) != draft.of_meter
 
 
-def sort_out(drafts: Sequence[Draft], sticks: Sequence[Stick], meter_files: frozenset[str], settings: Settings) -> Sorted:
+def sort_out(
+    drafts: Sequence[Draft], sticks: Sequence[Stick], meter_files: frozenset[str], settings: Settings
+) -> Sorted:
     """What becomes of each stick of a file.
 
     The same value in the same minute is the same stick. A stick typed earlier (or read from a sensor's file) is
@@ -101,17 +108,26 @@ def sort_out(drafts: Sequence[Draft], sticks: Sequence[Stick], meter_files: froz
     rest: list[Draft] = []
     seen: dict[tuple[int, str, str], Draft] = {}
     for draft in drafts:
-        earlier = seen.setdefault((draft.at.instant, _value_key(draft), str(draft.reason is Reason.CALIBRATION)), draft)
+        earlier = seen.setdefault(
+            (draft.at.instant, _value_key(draft), str(draft.reason is Reason.CALIBRATION)), draft
+        )
         if earlier is not draft:
             doubled.append((draft, f"the same as line {earlier.line}"))
             continue
-        same = [place for place in held.around(draft, 59) if held.sticks[place].at.instant // 60 == draft.at.instant // 60]
+        same = [
+            place
+            for place in held.around(draft, 59)
+            if held.sticks[place].at.instant // 60 == draft.at.instant // 60
+        ]
         if same:
             _meet(draft, same[0], held, doubled, amended)
         else:
             rest.append(draft)
     new: list[Draft] = []
-    wanted = {id(draft): [place for place in held.around(draft, NEAR) if held.elsewhere(place, draft)] for draft in rest}
+    wanted = {
+        id(draft): [place for place in held.around(draft, NEAR) if held.elsewhere(place, draft)]
+        for draft in rest
+    }
     rivals: dict[int, int] = {}
     for places in wanted.values():
         for place in places:
@@ -132,7 +148,13 @@ def _value_key(draft: Draft) -> str:
     return f"{draft.glucose.value} {draft.glucose.unit} {draft.glucose.beyond}"
 
 
-def _meet(draft: Draft, place: int, held: _Held, doubled: list[tuple[Draft, str]], amended: list[tuple[Stick, Draft]]) -> None:
+def _meet(
+    draft: Draft,
+    place: int,
+    held: _Held,
+    doubled: list[tuple[Draft, str]],
+    amended: list[tuple[Stick, Draft]],
+) -> None:
     stick = held.sticks[place]
     held.used.add(place)
     how = "typed for" if stick.source is None else "held for"

@@ -50,7 +50,7 @@ class Times:
         return wall, good | (self.fixed >= 0)
 
 
-def read_times(cells: Sequence[str], serial_base: str | None, counts: bool = True) -> Times:  # noqa: FBT001, FBT002
+def read_times(cells: Sequence[str], serial_base: str | None, counts: bool = True) -> Times:  # noqa: FBT001
     """A column whose cells hold date and time together (or a count); `counts`: whether plain numbers may be one."""
     return _Reader(serial_base, counts).column(cells)
 
@@ -97,7 +97,11 @@ class _Reader:
         day, second = np.full(n, -1, np.int32), np.zeros(n, np.int32)
         offset, fixed = np.full(n, NO_OFFSET, np.int32), np.full(n, -1, np.int64)
         absolute = np.zeros(n, np.bool_)
-        mark = "T" if sum(cell[10:11] == "T" for cell in cells[:50]) > 25 or (n and cells[0][10:11] == "T") else " "
+        mark = (
+            "T"
+            if sum(cell[10:11] == "T" for cell in cells[:50]) > 25 or (n and cells[0][10:11] == "T")
+            else " "
+        )
         found: list[tuple[int, int, int]] = []
         slow: list[int] = []
         day_at, clocks = self._day_at, self._clocks
@@ -147,7 +151,12 @@ class _Reader:
                 clock = self._odd_clock(clock_cell)
             if known >= 0 and clock[0] >= 0:
                 day[at], second[at], offset[at] = known, clock[0], clock[1]
-            elif known < 0 and clock[0] >= 0 and self._base and (wall := moments.read_serial(date_cell, self._base)):
+            elif (
+                known < 0
+                and clock[0] >= 0
+                and self._base
+                and (wall := moments.read_serial(date_cell, self._base))
+            ):
                 fixed[at] = wall // DAY * DAY + clock[0]
         return Times(day, second, offset, fixed, np.zeros(n, np.bool_), tuple(self._days), tuple(self._texts))
 
@@ -178,15 +187,26 @@ def find_order(columns: Iterable[Times], lines: Sequence[Sequence[int]], now: in
     to cross midnights: under the wrong order they would leap by a month there.
     """
     sets = list(columns)
-    open_days = [(day, text) for times in sets for day, text in zip(times.days, times.texts, strict=True) if not day.proof]
+    open_days = [
+        (day, text)
+        for times in sets
+        for day, text in zip(times.days, times.texts, strict=True)
+        if not day.proof
+    ]
     if not open_days:
-        return OrderFound(Order.YEAR_MONTH, "every date is written year first, with the month's name, or as a count")
+        return OrderFound(
+            Order.YEAR_MONTH, "every date is written year first, with the month's name, or as a count"
+        )
     possible = [order for order in Order if all(order in day.under for day, _ in open_days)]
     if not possible:
         return _contradicting(open_days, sets, lines)
     if len(possible) == 1:
         others = [order for order in Order if order is not possible[0]]
-        text = next(text for day, text in open_days if not any(order in day.under for order in others if order is not Order.YEAR_MONTH))
+        text = next(
+            text
+            for day, text in open_days
+            if not any(order in day.under for order in others if order is not Order.YEAR_MONTH)
+        )
         return OrderFound(possible[0], f"'{text}'{_at_line(text, sets, lines)} can only be read so")
     if all(len({day.under[order] for order in possible}) == 1 for day, _ in open_days):
         return OrderFound(possible[0], "day and month are the same number on every date")
@@ -195,7 +215,9 @@ def find_order(columns: Iterable[Times], lines: Sequence[Sequence[int]], now: in
 
 def _by_rows(sets: list[Times], possible: list[Order], now: int) -> OrderFound:
     span = {order: _span(sets, order) for order in possible}
-    timely = [order for order in possible if now - _YEARS_BACK <= span[order][0] and span[order][1] <= now + 2 * DAY]
+    timely = [
+        order for order in possible if now - _YEARS_BACK <= span[order][0] and span[order][1] <= now + 2 * DAY
+    ]
     if len(timely) == 1:
         late = next(order for order in possible if order is not timely[0])
         what = "after today" if span[late][1] > now + 2 * DAY else "many years ago"
@@ -206,7 +228,8 @@ def _by_rows(sets: list[Times], possible: list[Order], now: int) -> OrderFound:
     torn = [order for order in left if order not in smooth and crossing[order][0] == 0]
     if len(smooth) == 1 and len(torn) == len(left) - 1:
         return OrderFound(
-            smooth[0], f"readings run on over {crossing[smooth[0]][0]} midnights; read otherwise, each would leap by weeks"
+            smooth[0],
+            f"readings run on over {crossing[smooth[0]][0]} midnights; read otherwise, each would leap by weeks",
         )
     return OrderFound(None, "every date fits more than one order", tuple(left))
 
@@ -245,7 +268,9 @@ def _at_line(text: str, sets: list[Times], lines: Sequence[Sequence[int]]) -> st
     return ""
 
 
-def _contradicting(open_days: list[tuple[Day, str]], sets: list[Times], lines: Sequence[Sequence[int]]) -> OrderFound:
+def _contradicting(
+    open_days: list[tuple[Day, str]], sets: list[Times], lines: Sequence[Sequence[int]]
+) -> OrderFound:
     """No order fits every date: dates were written in two orders, and only the person knows."""
     shown = []
     for order in (Order.DAY_MONTH, Order.MONTH_DAY):

@@ -76,8 +76,13 @@ class Decided:
     asked: tuple[Asked, ...] = ()
 
 
-def decide_unit(
-    column: Column, section: Section, unit_column: int | None, settings: Settings, alone: bool, rows: NDArray[np.bool_]  # noqa: FBT001
+def decide_unit(  # noqa: PLR0917
+    column: Column,
+    section: Section,
+    unit_column: int | None,
+    settings: Settings,
+    alone: bool,  # noqa: FBT001
+    rows: NDArray[np.bool_],
 ) -> Decided:
     """The unit of each value: as said, else as stated in the cell, its row, the column or the preamble, else proven
     by all values. Where values contradict what is stated, change halfway, or fit both: a question.
@@ -94,7 +99,10 @@ def decide_unit(
         return Decided(unit, (Guess("unit", "by value", 1.0, "you said so", section.sheet),))
     said_unit = _said_unit(said)
     if said_unit is not None:
-        return Decided(np.full(n, said_unit, np.int8), (Guess("unit", _UNITS[said_unit].value, 1.0, "you said so", section.sheet),))
+        return Decided(
+            np.full(n, said_unit, np.int8),
+            (Guess("unit", _UNITS[said_unit].value, 1.0, "you said so", section.sheet),),
+        )
     stated, source = _stated(column, section, unit_column)
     asked: list[Asked] = []
     guesses: list[Guess] = []
@@ -108,13 +116,23 @@ def decide_unit(
             asked.append(outcome)
         else:
             stated[group] = outcome[0]
-            guesses.append(Guess("unit", _UNITS[outcome[0]].value, outcome[1], f"{column.name}: {outcome[2]}", section.sheet))
+            guesses.append(
+                Guess(
+                    "unit",
+                    _UNITS[outcome[0]].value,
+                    outcome[1],
+                    f"{column.name}: {outcome[2]}",
+                    section.sheet,
+                )
+            )
     if (stated == NO_UNIT).any() and not asked:
         known = np.unique(stated[stated != NO_UNIT])
         if known.size == 1:
             stated[stated == NO_UNIT] = known[0]
         elif known.size == 0 and rows.any() and np.isin(column.what[rows], (BARE_LOW, BARE_HIGH)).any():
-            asked.append(_ask_unit(key, f"Column '{column.name}' holds no number and no unit. Which unit is it in?"))
+            asked.append(
+                _ask_unit(key, f"Column '{column.name}' holds no number and no unit. Which unit is it in?")
+            )
     return Decided(stated, tuple(guesses), tuple(asked))
 
 
@@ -136,17 +154,26 @@ def _stated(column: Column, section: Section, unit_column: int | None) -> tuple[
     stated = column.glued.copy()
     source = "written beside the values" if (stated != NO_UNIT).any() else ""
     if unit_column is not None:
-        codes = {cell: _code(words.UNIT_WORDS.get(words.fold(cell))) for cell in set(section.columns[unit_column])}
+        codes = {
+            cell: _code(words.UNIT_WORDS.get(words.fold(cell))) for cell in set(section.columns[unit_column])
+        }
         by_row = np.fromiter((codes[cell] for cell in section.columns[unit_column]), np.int8, stated.size)
         stated = np.where(stated == NO_UNIT, by_row, stated)
         source = source or f"column '{section.names[unit_column]}' says so"
-    for text, where in ((section.names[column.index], "the header says so"), (_under(section, column.index), "the units row says so")):
+    for text, where in (
+        (section.names[column.index], "the header says so"),
+        (_under(section, column.index), "the units row says so"),
+    ):
         word = unit_in(text)
         if word is not None:
             stated = np.where(stated == NO_UNIT, _code(words.UNIT_WORDS[word]), stated)
             source = source or where
     if (stated == NO_UNIT).all():
-        mentioned = {words.UNIT_WORDS[word] for line in section.preamble.splitlines() if (word := unit_in(line)) and word not in ("mg", "mm", "mmol")}
+        mentioned = {
+            words.UNIT_WORDS[word]
+            for line in section.preamble.splitlines()
+            if (word := unit_in(line)) and word not in ("mg", "mm", "mmol")
+        }
         if len(mentioned) == 1:
             stated = np.full(stated.size, _code(mentioned.pop()), np.int8)
             source = "a line before the table says so"
@@ -161,20 +188,32 @@ def _code(unit: Unit | None) -> int:
     return NO_UNIT if unit is None else _UNITS.index(unit)
 
 
-def _judge(
-    code: int, numbers: NDArray[np.float64], column: Column, group: NDArray[np.bool_], section: Section, key: str, source: str
+def _judge(  # noqa: PLR0917
+    code: int,
+    numbers: NDArray[np.float64],
+    column: Column,
+    group: NDArray[np.bool_],
+    section: Section,
+    key: str,
+    source: str,
 ) -> Asked | tuple[int, float, str]:
     """What the numbers of rows that state a unit (or none) say about it: a question, or (unit, score, evidence)."""
     small, large = int((numbers < SMALL).sum()), int((numbers > LARGE).sum())
     shown = f"{numbers.min():g} to {numbers.max():g}"
     minority = min(small, large)
     decimals = bool(((column.places > 0) & group & (column.number < SMALL)).any())
-    if minority and (minority >= 3 or minority >= 0.02 * numbers.size) and (decimals or minority >= 0.2 * numbers.size):
+    if (
+        minority
+        and (minority >= 3 or minority >= 0.02 * numbers.size)
+        and (decimals or minority >= 0.2 * numbers.size)
+    ):
         return _changes(column, group, section, key, small, large)
     looks = None if small == large == 0 else (1 if small > large else 0)
     if code == NO_UNIT:
         if looks is None:
-            return _ask_unit(key, f"The values of '{column.name}' ({shown}) state no unit and fit both. Which is it?")
+            return _ask_unit(
+                key, f"The values of '{column.name}' ({shown}) state no unit and fit both. Which is it?"
+            )
         return looks, 0.9, f"no unit is stated, and values from {shown} can only be {_UNITS[looks].value}"
     if looks is not None and looks != code:
         return Asked(
@@ -190,7 +229,9 @@ def _ask_unit(key: str, text: str) -> Asked:
     return Asked("unit", text, tuple(unit.value for unit in _UNITS), f"{key}=UNIT")
 
 
-def _changes(column: Column, group: NDArray[np.bool_], section: Section, key: str, small: int, large: int) -> Asked:
+def _changes(  # noqa: PLR0917
+    column: Column, group: NDArray[np.bool_], section: Section, key: str, small: int, large: int
+) -> Asked:
     """The question for a column in which both units seem to occur, with the line where it first changes."""
     rows = np.flatnonzero(group & ((column.number < SMALL) | (column.number > LARGE)))
     kind = column.number[rows] < SMALL

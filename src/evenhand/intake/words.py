@@ -11,7 +11,7 @@ from enum import StrEnum
 from functools import lru_cache
 
 from evenhand.records.diary import MarkKind, Reason
-from evenhand.units import Beyond, Unit
+from evenhand.units import Unit
 
 
 class Role(StrEnum):
@@ -113,16 +113,20 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
         "aika,aikaleima,kello,kellonaika,czas,data i czas,godzina,data i godzina,čas,datum a čas,время,дата и время,дата время,zaman,saat,tarih saat,"
         "日時,測定日時,時刻,時間,时间,日付時刻,idő,időpont,epoch,unix time,instant,effective"
     ),
-    Role.DATE: _set("date,day,datum,tag,fecha,día,data,giorno,dia,dato,dag,päivä,päivämäärä,pvm,dzień,den,дата,день,tarih,gün,日付,年月日,日期,dátum,jour"),
+    Role.DATE: _set(
+        "date,day,datum,tag,fecha,día,data,giorno,dia,dato,dag,päivä,päivämäärä,pvm,dzień,den,дата,день,tarih,gün,日付,年月日,日期,dátum,jour"
+    ),
     Role.VALUE: _set(
         "glucose,value,reading,result,bg,blood glucose,blood sugar,sugar,sensor glucose,glucose value,glucose reading,glucose level,level,"
         "glukose,glucosewert,glukosewert,blutzucker,bz,bz wert,wert,messwert,ergebnis,gewebezucker,zucker,glycémie,valeur,résultat,mesure,"
-        "glucosa,glucemia,valor,resultado,azúcar,glicemia,glucosio,valore,risultato,glicose,glicémia,glucosewaarde,bloedglucose,bloedsuiker,waarde,"
+        "glucosa,glucemia,valor,resultado,azúcar,glicemia,valore,risultato,glicose,glicémia,glucosewaarde,bloedglucose,bloedsuiker,waarde,"
         "glukos,blodsocker,blodglukos,värde,blodsukker,blodglukose,værdi,verdi,måling,glukoosi,verensokeri,arvo,glukoza,glikemia,cukier,wartość,wynik,stężenie,"
         "glukóza,glykémie,hodnota,глюкоза,сахар,значение,результат,glukoz,kan şekeri,değer,sonuç,血糖,血糖値,血糖值,グルコース,グルコース値,測定値,値,"
         "vércukor,érték,measurement,concentration"
     ),
-    Role.UNIT: _set("unit,units,uom,einheit,einheiten,unité,unités,unidad,unidades,unità,unidade,eenheid,enhet,enhed,yksikkö,jednostka,jednotka,единица,единицы,birim,単位,单位,egység"),
+    Role.UNIT: _set(
+        "unit,units,uom,einheit,einheiten,unité,unités,unidad,unidades,unità,unidade,eenheid,enhet,enhed,yksikkö,jednostka,jednotka,единица,единицы,birim,単位,单位,egység"
+    ),
     Role.KIND: _set(
         "type,kind,record type,row type,event type,entry type,reading type,entry,event,category,what,art,typ,datentyp,ereignis,satzart,kategorie,"
         "genre,catégorie,tipo,evento,categoría,categoria,soort,gebeurtenis,händelse,slag,hendelse,hændelse,tyyppi,tapahtuma,rodzaj,zdarzenie,druh,událost,тип,событие,tür,olay,種類,種別,类型,típus"
@@ -131,9 +135,15 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
         "device,device name,sensor,sensor name,source,instrument,gerät,gerätename,quelle,appareil,capteur,dispositivo,"
         "sensore,fonte,fuente,apparaat,bron,enhet namn,källa,kilde,apparat,laite,anturi,urządzenie,czujnik,zařízení,senzor,устройство,прибор,датчик,cihaz,機器,センサー,设备,eszköz"
     ),
-    Role.NOTE: _set("note,notes,comment,comments,remark,remarks,text,bemerkung,bemerkungen,kommentar,notiz,notizen,anmerkung,remarque,remarques,commentaire,nota,notas,comentario,observaciones,note,commento,osservazioni,observação,observações,comentário,opmerking,opmerkingen,anteckning,notering,notat,merknad,bemærkning,huomautus,huomio,uwagi,uwaga,komentarz,poznámka,poznámky,примечание,заметка,комментарий,açıklama,メモ,備考,コメント,备注,megjegyzés"),
-    Role.REASON: _set("reason,why,reason for test,grund,anlass,raison,motif,motivo,razón,reden,orsak,årsag,årsak,syy,powód,důvod,причина,neden,理由,原因"),
-    Role.MARKS: _set("mark,marks,flag,flags,marker,status,kennzeichen,markierung,marque,marques,marca,marcas,contrassegno,marcatori,vlag,markering,merke,merkintä,merkki,znacznik,příznak,значок,метка,işaret,印,フラグ"),
+    Role.NOTE: _set(
+        "note,notes,comment,comments,remark,remarks,text,bemerkung,bemerkungen,kommentar,notiz,notizen,anmerkung,remarque,remarques,commentaire,nota,notas,comentario,observaciones,note,commento,osservazioni,observação,observações,comentário,opmerking,opmerkingen,anteckning,notering,notat,merknad,bemærkning,huomautus,huomio,uwagi,uwaga,komentarz,poznámka,poznámky,примечание,заметка,комментарий,açıklama,メモ,備考,コメント,备注,megjegyzés"
+    ),
+    Role.REASON: _set(
+        "reason,why,reason for test,grund,anlass,raison,motif,motivo,razón,reden,orsak,årsag,årsak,syy,powód,důvod,причина,neden,理由,原因"
+    ),
+    Role.MARKS: _set(
+        "mark,marks,flag,flags,marker,status,kennzeichen,markierung,marque,marques,marca,marcas,contrassegno,marcatori,vlag,markering,merke,merkintä,merkki,znacznik,příznak,значок,метка,işaret,印,フラグ"
+    ),
     Role.LOT: _set("lot,strip lot,batch,charge,los,lote,lotto,partij,sats,erä,seria,šarže,серия,ロット"),
 }
 OTHER_COLUMNS = _set(
@@ -142,7 +152,9 @@ OTHER_COLUMNS = _set(
     "trend,rate,rate of change,slope,delta,change,ketone,ketones,weight,gewicht,blood pressure,age,duration,serial,serial number,"
     "transmitter,transmitter time,transmitter id,firmware,version,quality,noise,rssi,dose,units of insulin,exported,uploaded,received,created,modified,imported,synced"
 )
-STICK_COLUMNS = _set("fingerstick,finger stick,finger,stick,strip,capillary,meter,bg meter,smbg,blutzucker messgerät,fingerprick,meter glucose,strip glucose,finger value,meter value")
+STICK_COLUMNS = _set(
+    "fingerstick,finger stick,finger,stick,strip,capillary,meter,bg meter,smbg,blutzucker messgerät,fingerprick,meter glucose,strip glucose,finger value,meter value"
+)
 
 _KINDS: dict[Kind, str] = {
     Kind.READING: "reading,sensor,sensor reading,sensor glucose,cgm,glucose,glucose reading,interstitial,gewebe,gewebezucker,sensorwert,messwert,automatic,historic,auto,lecture,capteur,lectura,lettura,leitura,meting,avläsning,lukema,odczyt,měření,показание,ölçüm,測定,reading (sensor)",
@@ -187,4 +199,6 @@ _MONTHS = (
     "november,nov,novembre,noviembre,novembro,marraskuu,marraskuuta,marras,listopad,listopada,lis,lis,ноябрь,ноября,ноя,kasım,kas",
     "december,dec,dezember,dez,décembre,déc,diciembre,dic,dicembre,dezembro,joulukuu,joulukuuta,joulu,grudzień,grudnia,gru,prosinec,prosince,pro,декабрь,декабря,дек,aralık,ara",
 )  # fmt: skip
-MONTH_WORDS: dict[str, int] = {word: number for number, words in enumerate(_MONTHS, 1) for word in _set(words)}
+MONTH_WORDS: dict[str, int] = {
+    word: number for number, words in enumerate(_MONTHS, 1) for word in _set(words)
+}

@@ -34,7 +34,9 @@ def read(data: bytes, name: str) -> tuple[Table, ...]:
         raise
     except Exception as error:  # noqa: BLE001 - the library raises many kinds on damaged files
         raise BadFile(
-            f"The spreadsheet cannot be read ({_brief(error)}).", "Open it and save it anew, or export it as CSV.", Place(file=name)
+            f"The spreadsheet cannot be read ({_brief(error)}).",
+            "Open it and save it anew, or export it as CSV.",
+            Place(file=name),
         ) from None
 
 
@@ -51,7 +53,7 @@ def _checked(data: bytes, name: str) -> str:
             _within(parts, place)
             names = {part.filename for part in parts}
             if "xl/workbook.xml" not in names:
-                raise BadFile("The file is a packed archive, not an XLSX spreadsheet.", _MACRO_FREE, place)
+                raise BadFile("The file is a packed archive, not an XLSX spreadsheet.", _MACRO_FREE, place)  # noqa: TRY301
             base = "1900"
             for part in parts:
                 found = _walk(packed, part, place)
@@ -60,7 +62,9 @@ def _checked(data: bytes, name: str) -> str:
             return base
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as error:
         raise BadFile(
-            f"The spreadsheet is damaged or locked ({_brief(error)}).", "Open it and save it anew without a password.", place
+            f"The spreadsheet is damaged or locked ({_brief(error)}).",
+            "Open it and save it anew without a password.",
+            place,
         ) from None
     except Exception as error:  # noqa: BLE001 - zlib and lzma errors of damaged parts
         raise BadFile(f"The spreadsheet is damaged ({_brief(error)}).", "Export it again.", place) from None
@@ -68,7 +72,10 @@ def _checked(data: bytes, name: str) -> str:
 
 def _within(parts: list[zipfile.ZipInfo], place: Place) -> None:
     total = sum(part.file_size for part in parts)
-    swollen = any(part.file_size > 10 * _CHUNK and part.file_size > MAX_RATIO * max(part.compress_size, 1) for part in parts)
+    swollen = any(
+        part.file_size > 10 * _CHUNK and part.file_size > MAX_RATIO * max(part.compress_size, 1)
+        for part in parts
+    )
     if len(parts) > MAX_PARTS or total > MAX_UNPACKED or swollen:
         raise BadFile(
             f"The spreadsheet unpacks to {total // _CHUNK} MB in {len(parts)} parts, which is beyond the limits.",
@@ -87,12 +94,18 @@ def _walk(packed: zipfile.ZipFile, part: zipfile.ZipInfo, place: Place) -> bytes
             first = first or chunk
             if is_sheet:
                 text = tail + chunk
-                last_row = max((int(row) for row in _ROW.findall(text)), default=last_row) if b"row" in text else last_row
+                last_row = (
+                    max((int(row) for row in _ROW.findall(text)), default=last_row)
+                    if b"row" in text
+                    else last_row
+                )
                 wide = max(wide, *(_column(letters) for letters in set(_FAR.findall(text))), 100)
                 tail = chunk[-200:]
     if last_row * wide > MAX_CELLS * 2 and wide > 100:
         raise BadFile(
-            f"A sheet spans {last_row} rows and {wide} columns.", "Keep the columns of the readings only, or export it as CSV.", place
+            f"A sheet spans {last_row} rows and {wide} columns.",
+            "Keep the columns of the readings only, or export it as CSV.",
+            place,
         )
     return first
 
@@ -104,7 +117,7 @@ def _column(letters: bytes) -> int:
     return number
 
 
-def _text(cell: object) -> str:
+def _text(cell: object) -> str:  # noqa: PLR0911
     """A cell as text: dates in ISO, numbers as a spreadsheet prints them (15 digits)."""
     if isinstance(cell, str):
         return cell
