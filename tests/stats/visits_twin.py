@@ -109,12 +109,6 @@ def slow_visit_mean(y, wear, day, at, cells=None, weights=None, least_days=2):
     phi = chi / (cell_count - k) if cells is not None and not plain and cell_count > k else 1.0
     variance = within + phi * between
     if plain:
-        df = visits_in_all - k if pricked == k else None
-    else:
-        df = None
-    if pricked == k:
-        df = visits_in_all - k
-    elif weights is not None:
         df = visits_in_all - k
     else:
         spread = within**2 / (visits_in_all - joined) + (phi * between) ** 2 / (pricked - k)

@@ -46,7 +46,8 @@ def stick_events(sticks: Iterable[Stick]) -> tuple[StickEvent, ...]:
     """The events of sticks in any order, in time order.
 
     A planned repeat at most 5 min after the stick before it joins it. Any other stick at most 15 min after one
-    before it is a recheck, and so is one from the same drop.
+    before it is a recheck. Sticks that are no event (`left_out_by`) stand before nothing: the stick that follows a
+    strip error is not its recheck.
     """
     groups: list[tuple[list[Stick], bool]] = []
     before: Stick | None = None
@@ -57,8 +58,7 @@ def stick_events(sticks: Iterable[Stick]) -> tuple[StickEvent, ...]:
         if stick.repeat and apart is not None and apart <= REPEAT_WITHIN:
             groups[-1][0].append(stick)
         else:
-            recheck = apart is not None and apart <= RECHECK_WITHIN
-            groups.append(([stick], recheck or stick.marked(MarkKind.SAME_DROP) is not None))
+            groups.append(([stick], apart is not None and apart <= RECHECK_WITHIN))
         before = stick
     return tuple(sorted(itertools.starmap(_event, groups), key=lambda one: one.at))
 

@@ -136,7 +136,7 @@ def wears_in(layout: Layout, label: int, sensors: tuple[int, ...]) -> tuple[int,
 
 def first_day(layout: Layout) -> int | None:
     """The local date (ordinal) that is day 1 of the trial: of its first eligible minute or stick; None without either."""
-    days = [int(part.day[0]) for part in (layout.pairs, layout.minutes) if part.day.size]
+    days = [int(part.day.min()) for part in (layout.pairs, layout.minutes) if part.day.size]
     return min(days, default=None)
 
 

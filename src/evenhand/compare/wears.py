@@ -45,11 +45,16 @@ class Running:
 
 def running(worn: tuple[Worn, ...], sensor: int) -> Running:
     """The running wears of the sensor with that index."""
-    own = [(place, one) for place, one in enumerate(worn) if one.sensor == sensor and one.usable <= one.end]
+    own = [(place, one) for place, one in enumerate(worn) if one.sensor == sensor and not never_started(one)]
     columns = np.array([(place, one.start, one.usable, one.end) for place, one in own], np.int64).reshape(
         -1, 4
     )
     return Running(columns[:, 0], columns[:, 1], columns[:, 2], columns[:, 3])
+
+
+def never_started(worn: Worn) -> bool:
+    """Whether it was opened and never ran; no reading belongs to it."""
+    return worn.wear is not None and worn.wear.ending is Ending.NEVER_STARTED
 
 
 def worn_of(trial: Trial) -> tuple[tuple[Worn, ...], tuple[int, ...]]:
@@ -60,13 +65,13 @@ def worn_of(trial: Trial) -> tuple[tuple[Worn, ...], tuple[int, ...]]:
     for place, sensor in enumerate(trial.sensors):
         readings = trial.readings.get(sensor.id, Readings.none())
         wears = trial.wears_of(sensor.id)
-        calibrated = tuple(stick.at.instant for stick in trial.sticks if _into(stick, sensor))
+        calibrated = [stick.at.instant for stick in trial.sticks if _into(stick, sensor)]
         if wears:
             found = _logged(place, sensor, wears, readings.instant, last)
         else:
             found = _runs(place, readings.instant, last)
             inferred.extend([place] if found else [])
-        worn.extend(_calibrated(one, calibrated) for one in found)
+        worn.extend(_calibrated(found, calibrated))
     return tuple(worn), tuple(inferred)
 
 
@@ -80,8 +85,14 @@ def _into(stick: Stick, sensor: Sensor) -> bool:
     return stick.reason is Reason.CALIBRATION and stick.into == sensor.id
 
 
-def _calibrated(worn: Worn, calibrated: tuple[int, ...]) -> Worn:
-    return replace(worn, calibrated=tuple(at for at in sorted(calibrated) if worn.start <= at <= worn.end))
+def _calibrated(found: list[Worn], calibrated: list[int]) -> list[Worn]:
+    """The wears of a sensor with its calibrations, each in the wear started last before it."""
+    held: dict[int, list[int]] = {}
+    for at in sorted(calibrated):
+        started = [one for one in found if one.start <= at and not never_started(one)]
+        if started and at <= started[-1].end:
+            held.setdefault(started[-1].number, []).append(at)
+    return [replace(one, calibrated=tuple(held.get(one.number, ()))) for one in found]
 
 
 def _logged(place: int, sensor: Sensor, wears: tuple[Wear, ...], instants: Instants, last: int) -> list[Worn]:

@@ -179,9 +179,12 @@ class Visits:
         self, value: float, within: float, between: float, parts: tuple[Floats, Floats, Floats]
     ) -> VisitMean:
         visits, days, k = int(self.visits.sum()), int(self.days.sum()), int(self.wear.size)
-        joined = k if self.plain else int(self.joined_start.size)
+        joined = int(self.joined_start.size)
         variance = within + self.phi * between
-        df = _degrees(variance, within, self.phi * between, (visits, joined, days, k))
+        if self.plain:
+            df = float(visits - k)
+        else:
+            df = _degrees(variance, within, self.phi * between, (visits, joined, days, k))
         few = visits < LEAST_IN_ALL
         means, within_wear, within_days = parts
         return VisitMean(
@@ -205,8 +208,6 @@ class Visits:
 def _degrees(variance: float, within: float, between: float, counts: tuple[int, int, int, int]) -> float:
     """Degrees of freedom of D + phi B (Satterthwaite's), kept between G - k and S - k."""
     visits, joined, days, k = counts
-    if days == k:
-        return float(visits - k)
     spread = within**2 / (visits - joined) + between**2 / (days - k)
     if spread <= 0.0:
         return float(days - k)
@@ -227,8 +228,8 @@ def visit_mean(
 
     `y`, `wear` (labels), `day` (ordinals) and `at` (seconds) have shape (n,), in any order. `cells` holds the
     eligible minutes by day in wear; None where they cannot be counted: wears then weigh by their pairs and
-    phi is 1. `weights`, shape (n,), fixes the weight of every stick from outside: phi is 1 and the variance
-    is that of the visits about the weighted mean of their wear. `least_days` is the number of pricked days below
+    phi is 1. `weights`, shape (n,), at least 0, fixes the weight of every stick from outside
+    (`cells` is then None): phi is 1, the variance that of the visits about the weighted mean of their wear, df = S - k. `least_days` is the number of pricked days below
     which a wear is left out (1 for phases and days).
 
     >>> at = np.arange(12) * 7200
@@ -250,6 +251,8 @@ def group_visits(
 ) -> Visits:
     """Group sticks for `visit_mean` once, for many values; arguments as there."""
     order = np.lexsort((at, day, wear))
+    if weights is not None:
+        order = order[weights[order] > 0]
     labels, wear_start, visits, days = _per_wear(wear[order], day[order], at[order])
     minutes = None if cells is None else _minutes_of(labels, cells)
     left_out = _left_out(labels, visits, days, minutes, least_days)

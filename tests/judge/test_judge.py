@@ -1,0 +1,228 @@
+"""A whole judgement: sound JSON from any trial, the same each time, fast, and never a crash."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import replace
+
+import msgspec
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stick, trial, usual, wear
+from tests.judge.making import codes, declared, small_trials, sound, twenty_days
+
+from evenhand.findings import CONTRACT, METHOD, edge
+from evenhand.judge.judge import judge
+from evenhand.records.diary import Mark, MarkKind, Reason
+from evenhand.records.question import MustHave
+from evenhand.records.sensors import Ending
+from evenhand.rehearse.demo import demo_world
+from evenhand.rehearse.invent import invent
+from evenhand.units import Beyond
+
+FERN, SLATE = sensor("Fern"), sensor("Slate", 1)
+
+
+def stream(days=3, value=110.0):
+    """Readings every 5 min at one value."""
+    at = np.arange(0, days * DAY, 300)
+    return readings(MIDNIGHT + at, np.full(at.size, value))
+
+
+def worn(days=3):
+    """One wear of each sensor."""
+    return [wear("fern", MIDNIGHT, MIDNIGHT + days * DAY), wear("slate", MIDNIGHT, MIDNIGHT + days * DAY)]
+
+
+ONE_STICK = [stick(MIDNIGHT + 10 * HOUR, 100)]
+THIN = {
+    "nothing at all": trial([]),
+    "one sensor and nothing else": trial([FERN]),
+    "two sensors and nothing else": trial([FERN, SLATE]),
+    "sticks alone": trial([FERN, SLATE], sticks=ONE_STICK),
+    "no sticks": trial([FERN, SLATE], worn(), [], {"fern": stream(), "slate": stream()}),
+    "no readings": trial([FERN, SLATE], worn(), ONE_STICK),
+    "no wears": trial([FERN, SLATE], [], ONE_STICK, {"fern": stream(), "slate": stream()}),
+    "one stick": trial([FERN, SLATE], worn(), ONE_STICK, {"fern": stream(), "slate": stream()}),
+    "one sensor": trial([FERN], worn()[:1], ONE_STICK, {"fern": stream()}),
+    "one has no readings": trial([FERN, SLATE], worn(), ONE_STICK, {"fern": stream()}),
+    "one reading": trial([FERN, SLATE], worn(), ONE_STICK, {"fern": readings([MIDNIGHT + 10 * HOUR], [99.0])}),
+    "never together": trial(
+        [FERN, SLATE],
+        [wear("fern", MIDNIGHT, MIDNIGHT + DAY), wear("slate", MIDNIGHT + DAY, MIDNIGHT + 2 * DAY)],
+        [stick(MIDNIGHT + 10 * HOUR, 100), stick(MIDNIGHT + 34 * HOUR, 100)],
+        {"fern": stream(), "slate": stream()},
+    ),
+    "never started": trial(
+        [FERN, SLATE], [wear("fern", MIDNIGHT, ending=Ending.NEVER_STARTED)], ONE_STICK, {"slate": stream()}
+    ),
+    "one day": trial(
+        [FERN, SLATE],
+        worn(1),
+        [stick(MIDNIGHT + hour * HOUR, 100, id=f"s{hour}") for hour in range(2, 23)],
+        {"fern": stream(1), "slate": stream(1, 101.0)},
+    ),
+    "no spread at all": trial(
+        [FERN, SLATE],
+        worn(10),
+        [stick(MIDNIGHT + hour * HOUR, 100, id=f"s{hour}") for hour in range(2, 240, 3)],
+        {"fern": stream(10), "slate": stream(10)},
+    ),
+    "no error at all": trial(
+        [FERN, SLATE],
+        worn(10),
+        [stick(MIDNIGHT + hour * HOUR, 110, id=f"s{hour}") for hour in range(2, 240, 3)],
+        {"fern": stream(10), "slate": stream(10)},
+    ),
+    "only calibrations": trial(
+        [FERN, SLATE],
+        worn(),
+        [stick(MIDNIGHT + hour * HOUR, 100, Reason.CALIBRATION, into="fern", id=f"s{hour}") for hour in (5, 9)],
+        {"fern": stream(), "slate": stream()},
+    ),
+    "only control solution": trial(
+        [FERN, SLATE],
+        worn(),
+        [stick(MIDNIGHT + 10 * HOUR, 100, marks=(Mark(MarkKind.CONTROL),))],
+        {"fern": stream(), "slate": stream()},
+    ),
+    "beyond the meter": trial(
+        [FERN, SLATE],
+        worn(),
+        [stick(MIDNIGHT + 10 * HOUR, 600, beyond=Beyond.HIGH)],
+        {"fern": stream(), "slate": stream()},
+    ),
+    "only warm-up": trial(
+        [FERN, SLATE],
+        [wear("fern", MIDNIGHT, MIDNIGHT + 1800), wear("slate", MIDNIGHT, MIDNIGHT + 1800)],
+        [stick(MIDNIGHT + 900, 100)],
+        {"fern": stream(), "slate": stream()},
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("name", THIN)
+def test_thin_trials_are_judged(name):
+    """However little there is: findings with reasons, never a crash, never a winner."""
+    for made in (THIN[name], declared(THIN[name])):
+        plain = sound(judge(made))
+        assert len(plain["head_to_head"]) == (1 if len(made.sensors) == 2 else 0)
+        for each in plain["head_to_head"]:
+            if name not in ("no spread at all", "no error at all"):
+                assert each["answer"]["state"] == "not settled"
+                assert each["to_settle"] is not None
+
+
+def test_thin_trials_say_why():
+    """The reasons are named."""
+    assert "no-sticks" in codes(judge(THIN["no sticks"]))
+    assert "no-readings" in codes(judge(THIN["no readings"]))
+    assert "no-wear" in codes(judge(THIN["two sensors and nothing else"]))
+    assert "inferred-wears" in codes(judge(THIN["no wears"]))
+    assert "no-judging-sticks" in codes(judge(THIN["only calibrations"]))
+    assert "one-sensor" in codes(judge(THIN["one sensor"]))
+    assert "few-pairs" in codes(judge(THIN["one stick"]))
+
+
+def test_no_spread_and_no_error_are_no_win():
+    """Two sensors alike to the last digit are never told apart."""
+    for name in ("no spread at all", "no error at all"):
+        (only,) = judge(THIN[name]).head_to_head
+        assert only.answer.who is None
+        assert only.difference.value == pytest.approx(0.0)
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow, HealthCheck.data_too_large]
+)
+@given(small_trials())
+def test_any_small_trial_is_judged(made):
+    """Random trials of any make: sound JSON, as many answers as pairs of sensors."""
+    plain = sound(judge(made))
+    sensors = len(made.sensors)
+    assert len(plain["sensors"]) == sensors
+    assert len(plain["head_to_head"]) == sensors * (sensors - 1) // 2
+    assert len(plain["wears"]) >= len(made.wears)
+
+
+def test_head_of_the_judgement():
+    """Version, contract, method, edition, name, span, zone and unit stand at the top."""
+    made = replace(twenty_days(), edition="e" * 64)
+    plain = sound(judge(made))
+    assert (plain["contract"], plain["method"], plain["edition"]) == (CONTRACT, METHOD, "e" * 64)
+    assert (plain["trial"], plain["zone"], plain["unit"]) == ("By hand", "Europe/Lisbon", "mg/dL")
+    assert plain["span"] == ["2026-03-01T01:00:30+00:00", "2026-03-20T23:56:00+00:00"]
+    assert plain["sealed"] is False
+    assert plain["reconstruction"] is None
+    assert judge(trial([FERN])).span is None
+
+
+def test_the_same_each_time():
+    """The same trial gives the same bytes: nothing depends on chance, order or the hour."""
+    made = twenty_days()
+    assert edge.to_json(judge(made)) == edge.to_json(judge(made)) == edge.to_json(judge(made, now=MIDNIGHT))
+
+
+def test_the_edition_and_seed_change_no_number():
+    """Edition and seed are labels of a judgement from sticks: no number depends on them."""
+    made = twenty_days()
+    other = replace(made, edition="x", header=replace(made.header, seed=99))
+    one, two = msgspec.to_builtins(judge(made)), msgspec.to_builtins(judge(other))
+    assert {key for key in one if one[key] != two[key]} == {"edition"}
+
+
+def test_order_of_sensors_turns_the_pair():
+    """Sensors in the other order: the same answer for the same sensor, the difference with the other sign."""
+    made = twenty_days()
+    turned = replace(
+        made, sensors=tuple(replace(each, place=1 - each.place) for each in reversed(made.sensors))
+    )
+    (one,), (other,) = judge(made).head_to_head, judge(turned).head_to_head
+    assert (one.a, one.b) == (other.b, other.a)
+    assert one.difference.value == pytest.approx(-other.difference.value)
+    assert one.difference.low == pytest.approx(-other.difference.high)
+    assert one.answer == other.answer
+    assert one.meter_span_percent == other.meter_span_percent
+
+
+def test_units_do_not_matter():
+    """The same readings and sticks in mmol/L, unrounded: the same numbers in mg/dL."""
+    from evenhand.units import Unit
+
+    one, other = judge(usual(days=8, wear_days=8)), judge(usual(days=8, wear_days=8, unit=Unit.MMOL_L))
+    assert one.head_to_head[0].difference.value == pytest.approx(other.head_to_head[0].difference.value)
+    assert one.sensors[1].accuracy.all.mad.high == pytest.approx(other.sensors[1].accuracy.all.mad.high)
+
+
+def test_progress_runs_from_nothing_to_done():
+    """Progress is told in order, from 0 to 1, in words."""
+    told = []
+    judge(twenty_days(), progress=lambda share, what: told.append((share, what)))
+    shares = [share for share, _ in told]
+    assert shares == sorted(shares)
+    assert (shares[0], shares[-1]) == (0.0, 1.0)
+    assert all(what for _, what in told)
+
+
+def test_must_haves_go_through():
+    """What ends a choice by itself is listed with the sensor's name."""
+    made = twenty_days()
+    question = replace(made.question, must_haves=(MustHave("fern", "works with my pump", True),))
+    (only,) = judge(replace(made, question=question)).must_haves
+    assert (only.sensor, only.text, only.met) == ("Fern", "works with my pump", True)
+
+
+def test_twenty_days_take_a_fraction_of_a_second():
+    """20 days, two sensors, 140 sticks: within 0.3 s of computing, once everything is loaded."""
+    made = twenty_days()
+    judge(made)
+    start = time.process_time()
+    judge(made)
+    assert time.process_time() - start < 0.3
+
+
+def test_the_demo_is_judged():
+    """The demo's own trial gives sound findings with an answer."""
+    plain = sound(judge(invent(demo_world(), 1).trial))
+    assert plain["head_to_head"][0]["difference"]["low"] is not None
