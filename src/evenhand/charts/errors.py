@@ -69,7 +69,8 @@ def by_day(
         for name, table in tables.items()
         if table
     )
-    in_row = max(1, min(len(labels), 21 if size.wide else 7))
+    most = 21 if size.wide else 7
+    in_row = -(-len(labels) // max(1, -(-len(labels) // most))) or 1
     return _draw(_Plot("days", day_title(findings), labels, series, in_row), findings, unit, size, palette)
 
 
