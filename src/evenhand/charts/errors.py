@@ -69,7 +69,8 @@ def by_day(
         for name, table in tables.items()
         if table
     )
-    in_row = max(1, min(len(labels), 21 if size.wide else 7))
+    most = 21 if size.wide else 7
+    in_row = -(-len(labels) // max(1, -(-len(labels) // most))) or 1
     return _draw(_Plot("days", day_title(findings), labels, series, in_row), findings, unit, size, palette)
 
 
@@ -118,7 +119,7 @@ def _draw(plot: _Plot, findings: Findings, unit: Unit, size: Size, palette: Pale
     head = 3.4 * px
     each = 11 * px + under + px
     caveat = body(findings)
-    words = f"{caveat[0].upper()}{caveat[1:]}. Lines are 95 % intervals; n is the number of sticks."
+    words = f"{caveat[0].upper()}{caveat[1:]}. Lines are 95 % intervals{_without(plot)}; n is the number of sticks."
     frame = Frame(size, palette, plot.title, words, head + rows * each)
     _head(frame, plot, unit)
     each = (frame.bottom - frame.top - head) / rows
@@ -138,6 +139,13 @@ def _draw(plot: _Plot, findings: Findings, unit: Unit, size: Size, palette: Pale
             _points(frame, axes, plot, series, unit=unit, columns=columns)
         _under(frame, axes, plot, columns, each - under - px)
     return Picture(plot.name, frame.figure, plot.title, _words(plot, findings, unit), size)
+
+
+def _without(plot: _Plot) -> str:
+    """Why some points have no line, empty where all have one."""
+    there = [value.mad for one in plot.series for value in one.values if value is not None]
+    bare = any(est.value is not None and est.low is None for est in there)
+    return ", points without one had too few sticks for it" if bare else ""
 
 
 def _head(frame: Frame, plot: _Plot, unit: Unit) -> None:

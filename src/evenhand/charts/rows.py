@@ -50,22 +50,20 @@ def extent(trial: Trial) -> tuple[int, int] | None:
     return min(firsts + sticks), max(lasts + sticks)
 
 
-def weeks(trial: Trial, days: int = 7) -> list[Row]:
-    """Rows of `days` days from the first local midnight on."""
+def weeks(trial: Trial, most_days: int = 8) -> list[Row]:
+    """Rows of equally many days, at most `most_days`, from the first local midnight on."""
     whole = extent(trial)
     if whole is None:
         return []
-    rows = []
-    at = midnight(trial, whole[0])
-    while at <= whole[1]:
-        end = midnight(trial, at + days * DAY + DAY // 4)
-        rows.append(Row(at, end, ""))
-        at = end
-    return rows
+    days = midnights(trial, midnight(trial, whole[0]), whole[1] + 1)
+    each = -(-len(days) // -(-len(days) // most_days))
+    starts = days[::each]
+    ends = [*starts[1:], midnight(trial, starts[-1] + each * DAY + DAY // 4)]
+    return [Row(start, end, "") for start, end in zip(starts, ends, strict=True)]
 
 
-def wear_rows(trial: Trial, most_days: int = 5) -> list[Row]:
-    """One row for each wear of the first sensor, a long one in parts of at most `most_days` days.
+def wear_rows(trial: Trial, most_days: int = 6) -> list[Row]:
+    """One row for each wear of the first sensor, a long one in equal parts of at most `most_days` days.
 
     Without wears, or before the first, rows of `most_days` days.
     """
@@ -84,8 +82,9 @@ def wear_rows(trial: Trial, most_days: int = 5) -> list[Row]:
         number = sum(at <= start for at in starts)
         name = f"{first.name}, wear {number}" if first and number else ""
         pieces = -(-(end - start) // (most_days * DAY))
+        length = -(-(end - start) // pieces)
         for piece in range(pieces):
-            at = start + piece * most_days * DAY
+            at = start + piece * length
             part = f", part {piece + 1}" if pieces > 1 and name else ""
-            rows.append(Row(at, min(at + most_days * DAY, end), name + part))
+            rows.append(Row(at, min(at + length, end), name + part))
     return rows

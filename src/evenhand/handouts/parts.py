@@ -60,11 +60,11 @@ def level_tables(findings: Findings, unit: Unit) -> tuple[Table, Table]:
 def fate_table(findings: Findings) -> Table:
     """Every sensor opened."""
     rows = tuple(
-        (f"{fate.sensor}, wear {fate.number}", fate.inserted, fate.worn, fate.readings, fate.ending, fate.lot)
+        (f"{fate.sensor}, wear {fate.number}", fate.ending, fate.inserted, fate.worn, fate.readings, fate.lot)
         for fate in fates.fates(findings)
     )
     return Table(
-        "Every sensor opened", ("wear", "inserted", "worn", "with readings", "what became of it", "lot"), rows
+        "Every sensor opened", ("wear", "what became of it", "inserted", "worn", "with readings", "lot"), rows
     )
 
 

@@ -32,6 +32,7 @@ from evenhand.say import fates, headings, meter, proof, safety
 from evenhand.say.answer import answer, notes
 from evenhand.say.blocks import head_rows
 from evenhand.say.how import how
+from evenhand.say.mind import minded
 from evenhand.say.must import must_haves
 from evenhand.say.quiet import quiet_line
 from evenhand.units import Unit
@@ -74,7 +75,8 @@ def report(findings: Findings, trial: Trial, *, now_text: str, version: str) -> 
         "answers": answer(findings, unit),
         "quiet": quiet_line(findings),
         "danger": [safety.far_off(line, unit) for line in findings.safety],
-        "cautions": [caution.text for caution in findings.cautions],
+        "danger_title": safety.misled(findings.safety) if findings.safety else "",
+        "cautions": minded(findings),
         "safety": safety.CAUTIONS,
         "foot": safety.FOOT,
         "fate_title": fates.fate_title(findings),

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from evenhand.findings.findings import AnsweredDifference, ChanceNext, Findings, HeadToHead, ToSettle
-from evenhand.findings.parts import LeftOut
 from evenhand.say.dates import day
 from evenhand.say.numbers import counted, error, level, listed, margin, percent
 from evenhand.say.reasons import reason
@@ -95,10 +94,9 @@ def to_settle(settle: ToSettle | None) -> str | None:
 
 
 def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:
-    """What must stand beside an answer: wears left out, prompted sticks, marks set later, calibrations, what would
+    """What must stand beside an answer: prompted sticks, marks set later, calibrations, what would
     settle it."""
     said = [
-        left_out(listed((head.a, head.b)), head.left_out),
         _prompted(head),
         *_calibrated(findings, head, unit),
     ]
@@ -109,13 +107,6 @@ def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:
             f"{_answered(head, head.with_marked, unit)}."
         )
     return tuple(line for line in (*said, to_settle(head.to_settle)) if line)
-
-
-def left_out(whose: str, wears: tuple[LeftOut, ...]) -> str:
-    """Which wears do not count in a number, and why; empty where all do."""
-    if not wears:
-        return ""
-    return f"Not counted for {whose}: {listed(f'wear {one.wear} ({reason(one.why)})' for one in wears)}."
 
 
 def _prompted(head: HeadToHead) -> str:

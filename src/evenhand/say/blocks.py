@@ -10,6 +10,7 @@ from evenhand.findings.findings import Findings, HeadToHead
 from evenhand.say import accuracy, fates, numbers, safety
 from evenhand.say.answer import answer, chance_words, leaning, notes
 from evenhand.say.meter import off
+from evenhand.say.mind import minded
 from evenhand.say.must import must_haves
 from evenhand.say.proof import HEADING, does_not_prove
 from evenhand.say.quiet import quiet_line
@@ -65,8 +66,9 @@ def judgement(findings: Findings, unit: Unit) -> list[Block]:
         if findings.must_haves:
             blocks.append(Block("text", "Must-haves", must_haves(findings)))
         blocks.append(Block("text", HEADING, does_not_prove(findings)))
-    if findings.cautions:
-        blocks.append(Block("text", "Mind this", tuple(caution.text for caution in findings.cautions)))
+    for heading, lines in zip(("Mind this", "Also"), minded(findings), strict=True):
+        if lines:
+            blocks.append(Block("text", heading, lines))
     return [*blocks, Block("safety", "Safety", safety.CAUTIONS)]
 
 
@@ -75,7 +77,7 @@ def danger(findings: Findings, unit: Unit) -> list[Block]:
     if not findings.safety:
         return []
     lines = tuple(safety.far_off(line, unit) for line in findings.safety)
-    return [Block("danger", "A sensor was dangerously far off", lines)]
+    return [Block("danger", safety.misled(findings.safety), lines)]
 
 
 def coverage(findings: Findings) -> list[Block]:

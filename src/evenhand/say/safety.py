@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections import Counter
+from collections.abc import Sequence
+
 from evenhand.findings.findings import SafetyLine
 from evenhand.say.dates import moment
-from evenhand.say.numbers import glucose
+from evenhand.say.numbers import glucose, listed
 from evenhand.units import Glucose, Unit
 
 LOW_STICK = "Treat first. This can wait."
@@ -39,3 +42,20 @@ def far_off(line: SafetyLine, unit: Unit) -> str:
     """A stick at which a sensor was dangerously off."""
     shown, stick = glucose(line.shown, unit), glucose(line.stick, unit)
     return f"{moment(line.at)}: {line.sensor} showed {shown} while your finger said {stick}."
+
+
+def misled(lines: Sequence[SafetyLine]) -> str:
+    """The heading over such sticks: which sensor, how often.
+
+    >>> line = SafetyLine("2026-03-04T13:10:00+00:00", "Slate", 104.0, 61.0, "missed-low")
+    >>> misled([line, line])
+    'Where a sensor could have misled you: Slate twice'
+    """
+    counts = Counter(line.sensor for line in lines).most_common()
+    return (
+        f"Where a sensor could have misled you: {listed(f'{name} {_times(count)}' for name, count in counts)}"
+    )
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count} times")
