@@ -3,7 +3,8 @@
 A minute is eligible where each sensor has a reading at most 5 min away (7.5 min where any keeps one only every
 15 min), within the hours asked for, and (for steady ones) the mean of the sensors' slopes is known and below
 1 mg/dL per minute. A slope is the least-squares slope of the readings in the 15 min before, from at least three
-(2 in 30 min for a 15-minute sensor). Written apart from what judges, so that the two can be held together.
+(2 in 30 min for a 15-minute sensor). Readings are whole numbers, so slopes of exactly 1 are common: they are
+moving, whatever the last bit says. The few minutes next to a wear's ends are not looked at. Written apart from what judges, so that the two can be held together.
 """
 
 from __future__ import annotations
@@ -43,18 +44,22 @@ def beside(at: Ints, instant: Ints, mg_dl: Floats, interval: int, limit: float) 
 
 
 def _slopes(instant: Ints, mg_dl: Floats, first: Ints, last: Ints, least: int) -> Floats:
-    minutes = (instant - instant[0]) / 60.0
-    level = mg_dl - mg_dl.mean()
-    sums = [
-        np.concatenate(([0.0], np.cumsum(part))) for part in (minutes, level, minutes**2, minutes * level)
-    ]
-    t, y, tt, ty = (part[last] - part[first] for part in sums)
+    """Least-squares slopes of the readings first .. last-1 of each minute, from their own means (running sums
+    over weeks would lose the digits that tell a slope of exactly 1)."""
     many = last - first
     safe = np.maximum(many, 1)
-    across = tt - t * t / safe
+    steps = [(np.minimum(first + k, instant.size - 1), many > k) for k in range(int(many.max(initial=0)))]
+    begin = instant[np.minimum(first, instant.size - 1)]
+    minutes = [np.where(inside, (instant[place] - begin) / 60.0, 0.0) for place, inside in steps]
+    middle = sum(minutes, np.zeros(first.size)) / safe
+    top, bottom = np.zeros(first.size), np.zeros(first.size)
+    for (place, inside), minute in zip(steps, minutes, strict=True):
+        away = np.where(inside, minute - middle, 0.0)
+        top += away * mg_dl[place]
+        bottom += away * away
     with np.errstate(divide="ignore", invalid="ignore"):
-        slope = (ty - t * y / safe) / across
-    return np.where((many >= least) & (across > 1e-6), slope, np.nan)
+        slope = top / bottom
+    return np.where((many >= least) & (bottom > 1e-6), slope, np.nan)
 
 
 def eligible(sides: tuple[Beside, ...], hours: NDArray[np.bool_], *, steady: bool) -> NDArray[np.bool_]:
@@ -65,5 +70,5 @@ def eligible(sides: tuple[Beside, ...], hours: NDArray[np.bool_], *, steady: boo
     slopes = np.stack([side.slope for side in sides])
     known = np.isfinite(slopes)
     mean = np.where(known, slopes, 0.0).sum(axis=0) / np.maximum(known.sum(axis=0), 1)
-    still: NDArray[np.bool_] = have & known.any(axis=0) & (np.abs(mean) < 1.0)
+    still: NDArray[np.bool_] = have & known.any(axis=0) & (np.abs(mean) < 1.0 - 1e-9)
     return still

@@ -4,7 +4,7 @@ The dialects are this project's own. Sensor exports alternate by place: the firs
 times and offsets; the second semicolon-separated with decimal commas, local day-first times without a zone and
 a preamble. The meter's memory is tab-separated, local ISO times to the minute, a reason for each stick, and has
 some rows twice. The diary holds plain commands: the trial, its wears, notes, and the sticks that need more than
-a value (repeats, calibrations).
+a value (repeats, calibrations), as a rule in both.
 """
 
 from __future__ import annotations
@@ -115,33 +115,43 @@ def _unit(sensor: Sensor) -> Unit:
 def meter_memory(trial: Trial) -> str:
     """What the meter remembers, newest first: local time to the minute, result, reason; some rows twice.
 
-    A stick that the diary holds too is left out where another of the same value stands within 20 minutes:
-    nobody could tell which of the two it is.
+    Of a stick that the diary holds and another of the same value within 20 minutes nobody could tell which is
+    which: both stand in the diary alone.
     """
     unit = trial.sticks[0].glucose.unit if trial.sticks else trial.header.unit
     rows = []
+    confusable = _confusable(trial)
     for number, stick in enumerate(trial.sticks):
-        if in_diary(stick) and _has_twin(trial, number):
+        if number in confusable:
             continue
         row = [f"{stick.at.wall:%Y-%m-%d %H:%M}", stick.glucose.text, str(stick.reason)]
         rows += [row, row] if number % TWICE == TWICE - 1 else [row]
     return _table([["Taken at", f"Result {unit}", "Why"], *reversed(rows)], "\t", "\n")
 
 
-def in_diary(stick: Stick) -> bool:
-    """Whether a stick is typed into the diary, because it needs more than a value."""
+def in_diary(trial: Trial) -> tuple[Stick, ...]:
+    """The sticks typed into the diary: those that need more than a value, and those they could be taken for."""
+    confusable = _confusable(trial)
+    return tuple(
+        stick for number, stick in enumerate(trial.sticks) if needs_more(stick) or number in confusable
+    )
+
+
+def needs_more(stick: Stick) -> bool:
+    """Whether a stick needs more than a value and a reason: a repeat, or typed into a sensor."""
     return stick.repeat or stick.into is not None
 
 
-def _has_twin(trial: Trial, number: int) -> bool:
-    stick = trial.sticks[number]
-    near = trial.sticks[max(number - 4, 0) : number + 5]
-    return any(
-        other is not stick
-        and other.glucose.text == stick.glucose.text
-        and abs(other.at.instant - stick.at.instant) <= 20 * MINUTE
-        for other in near
-    )
+def _confusable(trial: Trial) -> set[int]:
+    """The places of sticks of the same value within 20 minutes of one another, of which one needs more."""
+    found: set[int] = set()
+    for number, stick in enumerate(trial.sticks):
+        if needs_more(stick):
+            for other in range(max(number - 8, 0), min(number + 9, len(trial.sticks))):
+                near = abs(trial.sticks[other].at.instant - stick.at.instant) <= 20 * MINUTE
+                if other != number and near and trial.sticks[other].glucose.text == stick.glucose.text:
+                    found |= {number, other}
+    return found
 
 
 def diary(trial: Trial, file: str) -> list[str]:
@@ -150,9 +160,7 @@ def diary(trial: Trial, file: str) -> list[str]:
     begun = {wear.id: wear.first for wear in trial.wears}
     dated = [(wear.first.instant, 0, _wear(wear, names, begun, file)) for wear in trial.wears]
     dated += [(event.start.instant, 1, _note(event, names, file)) for event in trial.events]
-    dated += [
-        (stick.at.instant, 2, _stick(stick, names, trial, file)) for stick in trial.sticks if in_diary(stick)
-    ]
+    dated += [(stick.at.instant, 2, _stick(stick, names, trial, file)) for stick in in_diary(trial)]
     return [
         "# An invented trial. Each line is a command; sticks that are not here stand in the meter's memory.",
         shlex.join(_new(trial, file)),

@@ -105,7 +105,7 @@ def gaps(style: GapStyle, off: Floats, found: Faults, rng: np.random.Generator) 
     if style is GapStyle.WHERE_WRONG:
         block = np.arange(15, minutes, 30)
         size = np.nan_to_num(np.abs(off[block]))
-        start = block[rng.random(block.size) < np.clip(0.004 * np.exp(size / 9.0), 0.0, 0.8)] - 15
+        start = block[rng.random(block.size) < np.clip(0.003 * np.exp(size / 7.5), 0.0, 0.8)] - 15
         end = start + rng.integers(20, 60, start.size)
     else:
         start = rng.integers(0, minutes, rng.poisson(0.5 * minutes / 1440))
