@@ -150,10 +150,3 @@ def test_a_dash_reads_standard_input(files, monkeypatch):
     said = files.done("intake", "spring.trial", "-", "--of", "meter", "--yes")
     assert "pasted lines: 3 rows, 2 kept" in said.flat
     assert len(store.read("spring.trial").sticks) == 2
-
-
-def test_pasted_lines_are_sticks(files, monkeypatch):
-    """Plain lines from any notes app: a time, a value, a word."""
-    monkeypatch.setattr("sys.stdin", Piped("2026-02-28 07:42 6.1 habit\n2026-02-28 22:10 7,2\n"))
-    files.done("intake", "-", "--yes")
-    assert [stick.glucose.value for stick in store.read("spring.trial").sticks] == [6.1, 7.2]

@@ -2,9 +2,10 @@
 
 import json
 import os
-import stat
+import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -176,17 +177,57 @@ def test_exit_codes_leave_the_process(trial):
     assert "Traceback" not in refused.stderr + wrong.stderr
 
 
-def test_a_read_only_trial_is_read_and_not_written(trial):
-    """A file that may not be written: exporting works, a stick is refused, a low still gets its line last."""
-    file = trial.folder / "spring.trial"
-    alone(trial.folder, "stick", "6.1")
-    if os.geteuid() == 0:
-        # Root may write anything: a file system flag would be needed, so the store is told to find it read-only.
-        pytest.skip("runs as root, for whom no file is read-only; see the next test")
-    file.chmod(stat.S_IRUSR)
-    done = alone(trial.folder, "stick", "2.8")
-    assert (done.returncode, done.stdout) == (1, "Serious low. Treat now; get help if you need it.\n")
-    assert alone(trial.folder, "export", "sticks").returncode == 0
+@pytest.fixture
+def open_folder():
+    """A folder that another user may enter, removed afterwards."""
+    made = Path(tempfile.mkdtemp(prefix="desk"))
+    made.chmod(0o755)
+    yield made
+    shutil.rmtree(made)
+
+
+AS_ANOTHER = """
+import os, sys
+import evenhand.cli.export, evenhand.cli.judge, evenhand.cli.stick, evenhand.desk.judging, evenhand.say.blocks, rich.console
+from evenhand.cli.main import main
+from evenhand.desk.exporting import What
+from evenhand.store import blocks, edition
+if os.getuid() == 0:      # nothing is read-only for this user: become one for whom it is
+    os.setgid(65534)
+    os.setuid(65534)
+for words in (["stick", PATH, "2.8"], ["export", PATH, "sticks"], ["judge", PATH]):
+    print("->", main(words), flush=True)
+"""
+
+
+def test_a_read_only_trial_is_read_and_not_written(open_folder, trial):
+    """Really read-only: a low is refused with its line last; exporting and judging still go well."""
+    path = open_folder / "spring.trial"
+    trial.done("stick", "6.1", "--at", "07:00")
+    path.write_bytes(Path("spring.trial").read_bytes())
+    path.chmod(0o444)
+    open_folder.chmod(0o555)
+    before = path.read_bytes()
+    done = subprocess.run(
+        [sys.executable, "-c", AS_ANOTHER.replace("PATH", repr(str(path)))],
+        env={**os.environ, "PYTHONPATH": str(ROOT / "src")},
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    open_folder.chmod(0o755)
+    lines = done.stdout.splitlines()
+    assert lines[:2] == ["Serious low. Treat now; get help if you need it.", "-> 1"]
+    assert lines[2:5] == [
+        "time,value,unit,flag,reason,meter,marks,shown",
+        "2026-03-01T07:00:00+00:00,6.1,mmol/L,,unknown,meter,,",
+        "-> 0",
+    ]
+    assert lines[-1] == "-> 0"
+    assert "may not be written" in done.stderr
+    assert "Traceback" not in done.stderr
+    assert path.read_bytes() == before
 
 
 def test_a_low_that_cannot_be_written_keeps_its_line(trial, monkeypatch):
