@@ -71,6 +71,30 @@ def test_the_safety_line_stands_last_even_where_saving_failed(trial):
     assert sticks() == ()
 
 
+@pytest.mark.parametrize(
+    ("value", "line"),
+    [("2.8", VERY_LOW), ("3.5", LOW), ("45", VERY_LOW), ("60", LOW), ("2.8 mmol/L", VERY_LOW), ("20", None), ("110", None)],
+)  # fmt: skip
+def test_a_low_without_a_trial_is_still_a_low(desk, value, line):
+    """In a folder without a trial the unit is not known; what is low in every unit gets its line, last. 20 can
+    be either, so nothing is claimed."""
+    said = desk("stick", value)
+    assert said.code == 1
+    assert "no trial file in this folder" in said.err
+    assert said.out == (f"{line}\n" if line else "")
+
+
+def test_a_low_that_is_refused_for_another_reason_keeps_its_line(trial):
+    """A time that is not understood, flags that contradict each other: the line stands all the same."""
+    for words in (
+        ("2.8", "--at", "sometime"),
+        ("2.8", "--into", "Fern", "--reason", "habit"),
+        ("low", "--at", "25:00"),
+    ):
+        assert trial("stick", *words).out == VERY_LOW + "\n"
+    assert sticks() == ()
+
+
 def test_control_solution_is_not_blood(trial):
     """A low value of control solution asks for no treatment."""
     said = trial.done("stick", "2.8", "--mark", "control")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 
 from evenhand.cli.streams import data
@@ -22,6 +21,8 @@ def tell(error: EvenhandError, *, as_json: bool) -> int:
 
 def errors_json(error: EvenhandError) -> str:
     """The contract's errors object."""
+    import json
+
     told = [
         {
             "code": single.code,

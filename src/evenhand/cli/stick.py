@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import suppress
 from typing import Annotated
 
 from cyclopts import Parameter
@@ -13,10 +14,13 @@ from evenhand.cli.misuse import not_yet
 from evenhand.cli.streams import line
 from evenhand.cli.world import now
 from evenhand.desk.sticks import StickSaid, log_stick, understood_value
-from evenhand.errors import EvenhandError
+from evenhand.errors import BadValue, EvenhandError
 from evenhand.records.diary import MarkKind
 from evenhand.store import file as store
-from evenhand.units import Glucose
+from evenhand.units import Glucose, Unit, parse_glucose
+
+MOST_MMOL = 33.3
+"""No meter shows more in mmol/L (600 mg/dL; common practice, no source)."""
 
 _NOTHING = StickSaid()
 _Value = Annotated[str | None, Parameter(name="VALUE", help="The meter's value: 6.1, 110, '110 mg/dL', low.")]
@@ -26,15 +30,17 @@ def stick(
     file: File = None, value: _Value = None, /, *, said: Annotated[StickSaid, Parameter(name="*")] = _NOTHING
 ) -> int:
     """Log a fingerstick: value and done."""
-    path, (number,) = split(file, value)
-    if number is None:
-        raise not_yet("'stick' without a value (the morning round)")
-    trial = store.read(path, readings=False)
-    glucose = understood_value(number, trial)
-    warning = None if MarkKind.CONTROL in said.mark else _safety(glucose)
+    warning = None
     try:
+        path, (number,) = split(file, value)
+        if number is None:
+            raise not_yet("'stick' without a value (the morning round)")
+        trial = store.read(path, readings=False)
+        glucose = understood_value(number, trial)
+        warning = None if MarkKind.CONTROL in said.mark else _safety(glucose)
         logged = log_stick(path, trial, glucose, said, now())
     except EvenhandError as error:
+        warning = warning or _safety_without_unit(value or file, said)
         if warning is None:
             raise
         code = tell(error, as_json=False)
@@ -53,3 +59,17 @@ def _safety(glucose: Glucose) -> str | None:
     from evenhand.say.safety import after_stick
 
     return after_stick(glucose)
+
+
+def _safety_without_unit(number: str | None, said: StickSaid) -> str | None:
+    """The same for a value that met no trial file, so that its unit is not known: where it is low in every
+    unit in which a meter can show it."""
+    if number is None or MarkKind.CONTROL in said.mark:
+        return None
+    read = []
+    for unit in Unit:
+        with suppress(BadValue):
+            glucose = parse_glucose(number, unit)
+            if glucose.unit is not Unit.MMOL_L or glucose.value <= MOST_MMOL:
+                read.append(glucose)
+    return _safety(max(read, key=lambda one: one.mg_dl)) if read else None

@@ -14,9 +14,9 @@ def line(text: str) -> None:
     print(text, flush=True)
 
 
-def words(text: str, indent: str = "") -> None:
-    """A sentence on standard output, wrapped at 80 columns."""
-    print(wrapped(text, indent))
+def words(text: str, indent: str = "", hanging: str = "") -> None:
+    """A sentence on standard output, wrapped at 80 columns; `hanging` indents every line but the first."""
+    print(wrapped(text, indent, hanging))
 
 
 def aside(text: str) -> None:
@@ -24,18 +24,20 @@ def aside(text: str) -> None:
     print(wrapped(text), file=sys.stderr)
 
 
-def wrapped(text: str, indent: str = "") -> str:
+def wrapped(text: str, indent: str = "", hanging: str = "") -> str:
     """Text wrapped at 80 columns, never inside a word, a path or a time.
 
     >>> wrapped("one two", "  ")
     '  one two'
+    >>> wrapped("a" * 79 + " b", hanging="  ").splitlines()[1]
+    '  b'
     """
     return "\n".join(
         textwrap.fill(
             part,
             WIDTH,
             initial_indent=indent,
-            subsequent_indent=indent,
+            subsequent_indent=indent + hanging,
             break_long_words=False,
             break_on_hyphens=False,
         )

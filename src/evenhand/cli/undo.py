@@ -8,7 +8,7 @@ from cyclopts import Parameter
 
 from evenhand.cli.arguments import File, split
 from evenhand.cli.saying import moment
-from evenhand.cli.streams import line, words
+from evenhand.cli.streams import words
 from evenhand.cli.world import now
 from evenhand.clock import Stamp
 from evenhand.desk.history import History, history
@@ -36,4 +36,4 @@ def _list(found: History, at: int) -> None:
     for change in found.changes:
         undone = "" if change.undone_by is None else f" (taken back by {change.undone_by})"
         when = moment(Stamp.at(change.at, found.zones.home), at, found.zones)
-        line(f"{change.number:>4}  {when}: {change.what}{undone}")
+        words(f"{change.number:>4}  {when}: {change.what}{undone}", hanging=" " * 6)
