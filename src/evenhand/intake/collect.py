@@ -121,6 +121,8 @@ def _column(  # noqa: PLR0917
         ((column.what == NUMBER) & plausible(column.number, unit))
         | np.isin(column.what, (BARE_LOW, BARE_HIGH))
     )
+    one.fates.set_many(good & (unit < 0), Fate.WAITING, "waits for the answer to its unit")
+    good &= unit >= 0
     owner = _owner_of(one, named, context)
     kind = one.kind
     is_stick = np.isin(kind, _STICK_CODES) | (

@@ -32,6 +32,7 @@ class Day:
 
 
 EPOCH = date(1970, 1, 1)
+_SPACES = re.compile("[\u00a0\u2000-\u200f\u202f\u205f\u2066-\u2069\u3000\ufeff]+")
 _NUMBERS = re.compile(r"(\d{1,4})\s?([-./])\s?(\d{1,2})\s?\2\s?(\d{1,4})\.?", re.ASCII)
 _RUN = re.compile(r"(\d{4})(\d{2})(\d{2})", re.ASCII)
 _CJK = re.compile(r"(\d{4})年\s?(\d{1,2})月\s?(\d{1,2})日")
@@ -44,6 +45,11 @@ _YEAR_NAME = re.compile(r"(\d{4})[\s\-/.]+([^\W\d_]{3,12})\.?[\s\-/.]+(\d{1,2})"
 _WEEKDAY = re.compile(r"[^\W\d_]{2,12}\.?,?\s+(?=\d)|[^\W\d_]{2,12}[.,]+\s*(?=[^\W\d_])|[(（].[)）]")
 
 
+def plain_spaces(text: str) -> str:
+    """A text with one kind of space, none at its ends; marks of writing direction count as space."""
+    return text.strip() if text.isascii() else _SPACES.sub(" ", text).strip()
+
+
 def read_day(text: str) -> Day | None:
     """The date a text states, None where it states none.
 
@@ -52,7 +58,7 @@ def read_day(text: str) -> Day | None:
     >>> read_day("2026-03-01").proof, read_day("1 März 2026").under[Order.DAY_MONTH], read_day("31.02.2026")
     (True, 20513, None)
     """
-    bare = text.strip().rstrip(",")
+    bare = plain_spaces(text).rstrip(",")
     day = _numbers(bare) or _named(bare)
     if day is None and (weekday := _WEEKDAY.match(bare)):
         rest = bare[weekday.end() :]
@@ -133,7 +139,7 @@ def read_clock(text: str) -> tuple[int, int | None] | None:
     >>> read_clock("7:42 PM"), read_clock("07:42:15+01:00"), read_clock("25:00"), read_clock("12:05 am")
     ((70920, None), (27735, 3600), None, (300, None))
     """
-    bare = text.strip()
+    bare = plain_spaces(text)
     offset: int | None = None
     for match in _OFFSET.finditer(bare):
         if match.end() == len(bare) and match.start() >= 4:
@@ -175,7 +181,7 @@ def split(text: str) -> tuple[str, str] | None:
     >>> split("2026-03-01T07:42"), split("Mar 1, 2026 7:42 PM"), split("6.1")
     (('2026-03-01', '07:42'), ('Mar 1, 2026', '7:42 PM'), None)
     """
-    bare = text.strip()
+    bare = plain_spaces(text)
     for mark in ("T", " ", "t", ", ", "_"):
         day, found, clock = bare.partition(mark)
         if found and day[-1:].isalnum() and read_clock(clock) and read_day(day):

@@ -86,7 +86,8 @@ def propose(  # noqa: PLR0917
     settled = settle(collected, reads, trial, context)
     tell("comparing", 0.85)
     asked = [*understood.asked, *_order_question(order), *(one for each in reads for one in each.asked)]
-    asked += [*whose.ask(reads, names, collected.ownerless), *settled.asked]
+    open_columns = any(one.code == "sensor-columns" for one in asked)
+    asked += [*(() if open_columns else whose.ask(reads, names, collected.ownerless)), *settled.asked]
     guesses = [Guess(*how) for how in _how(document)] + understood.guesses
     guesses += [Guess("order", str(order.order), 1.0, order.evidence)] if order.order else []
     guesses += [owner.guess] if owner.guess else []

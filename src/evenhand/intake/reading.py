@@ -12,7 +12,7 @@ from evenhand.errors import UnknownName
 from evenhand.intake import words
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
-from evenhand.intake.instants import LEFT_OUT, NONE, Placed, Where, place
+from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
 from evenhand.intake.layout import Section
 from evenhand.intake.moments import Order
 from evenhand.intake.names import METER, Names
@@ -186,6 +186,6 @@ def strange_devices(made: Read) -> Sequence[str]:
     index = made.roles.get(Role.DEVICE)
     if index is None:
         return ()
-    rows = np.flatnonzero((made.owner == NO_OWNER) & made.fates.undecided)
+    rows = np.flatnonzero((made.owner == NO_OWNER) & (made.placed.state == OK))
     cells = made.section.columns[index]
     return tuple(dict.fromkeys(cells[row].strip() for row in rows.tolist() if cells[row].strip()))

@@ -133,8 +133,8 @@ def _midnights(fact: Facts) -> bool:
 
 
 def _whole_time(fact: Facts, section: Section) -> bool:
-    """Whether a column can be date and time together."""
-    if fact.moment >= 0.6:
+    """Whether a column can be date and time together; a column that is called so may hold other lines too."""
+    if fact.moment >= (0.2 if role_of(fact.name, Role.TIME) == 1.0 else 0.6):
         return not (
             _midnights(fact)
             and any(True for name in section.names if role_of(name, Role.TIME) and name != fact.name)
@@ -230,6 +230,8 @@ def _others(  # noqa: PLR0917
 
 def _score(role: Role, fact: Facts, names: Names) -> float:
     headed = role_of(fact.name, role)
+    if headed < 1.0 and any(role_of(fact.name, other) == 1.0 for other in Role if other is not role):
+        return 0.0
     if role in (Role.NOTE, Role.LOT):
         return headed if fact.numeric < 0.5 or role is Role.LOT else 0.0
     if role is Role.DEVICE:
@@ -241,7 +243,7 @@ def _score(role: Role, fact: Facts, names: Names) -> float:
         )
     least, known_words = _TESTS[role]
     share = (
-        fact.share(lambda cell: any(part in known_words for part in _parts(cell)))
+        fact.share(lambda cell: any(part in known_words for part in _parts(cell, role)))
         if fact.distinct <= 400
         else 0.0
     )
@@ -259,9 +261,11 @@ def _score(role: Role, fact: Facts, names: Names) -> float:
     )
 
 
-def _parts(cell: str) -> list[str]:
+def _parts(cell: str, role: Role) -> list[str]:
     """A cell as its words for a list of marks: the whole, and what commas, semicolons or plus signs part."""
     whole = fold(cell)
+    if role is not Role.MARKS:
+        return [whole]
     return [
         whole,
         *(fold(part) for part in cell.replace(";", ",").replace("+", ",").replace("|", ",").split(",")),
@@ -349,8 +353,11 @@ def _named_owner(name: str, names: Names) -> str | None:
 
 
 def _can_be_value(fact: Facts) -> bool:
-    """Mostly numbers that a body can have; neither a running number nor a constant."""
-    if fact.numeric < 0.5 or fact.epoch > 0.5 or not fact.filled:
+    """Mostly numbers that a body can have, and no running number; a name that says so weighs more than bad cells."""
+    headed = not _other(fact.name) and (
+        role_of(fact.name, Role.VALUE) == 1.0 or unit_in(fact.name) is not None
+    )
+    if fact.numeric < (0.02 if headed else 0.5) or fact.epoch > 0.5 or not fact.filled:
         return False
     plain = {
         cell: count
@@ -364,7 +371,7 @@ def _can_be_value(fact: Facts) -> bool:
     ]
     total = sum(count for _, count in numbers)
     likely = sum(count for number, count in numbers if 0.5 <= number <= 1000)
-    if total and likely < 0.8 * total:
+    if total and likely < (0.3 if headed else 0.8) * total:
         return False
     steps = [number for number, _ in numbers]
     running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
@@ -374,7 +381,7 @@ def _can_be_value(fact: Facts) -> bool:
 def _unnamed(
     section: Section,
     rest: list[Facts],
-    has_named: bool,
+    has_named: bool,  # noqa: FBT001
     names: Names,
     found: Findings,
 ) -> list[ValueColumn]:

@@ -129,6 +129,8 @@ def decide_unit(  # noqa: PLR0917
         known = np.unique(stated[stated != NO_UNIT])
         if known.size == 1:
             stated[stated == NO_UNIT] = known[0]
+        elif known.size > 1:
+            stated = np.where(stated == NO_UNIT, _nearest(stated, stated != NO_UNIT), stated)
         elif known.size == 0 and rows.any() and np.isin(column.what[rows], (BARE_LOW, BARE_HIGH)).any():
             asked.append(
                 _ask_unit(key, f"Column '{column.name}' holds no number and no unit. Which unit is it in?")
