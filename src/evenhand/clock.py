@@ -30,15 +30,21 @@ class ZoneOrigin(StrEnum):
     TRIP = "trip"
 
 
+_OF_THIS_COMPUTER = re.compile(r"localtime$|posixrules$|Factory$|posix/|right/")
+
+
 @lru_cache(maxsize=64)
 def zone_info(name: str) -> ZoneInfo:
-    """The rules of an IANA zone; `BadTime` where there is no such zone."""
+    """The rules of an IANA zone; `BadTime` where there is no such zone.
+
+    'localtime' and the like, which mean whatever this computer is set to, are no zones.
+    """
     try:
-        return ZoneInfo(name)
+        if not _OF_THIS_COMPUTER.match(name):
+            return ZoneInfo(name)
     except (KeyError, ValueError, OSError):
-        raise BadTime(
-            f"'{name}' is not a time zone.", "Write an IANA name, for example Europe/Lisbon."
-        ) from None
+        pass
+    raise BadTime(f"'{name}' is not a time zone.", "Write an IANA name, for example Europe/Lisbon.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,8 +154,9 @@ class Zones:
     trips: tuple[Trip, ...] = ()
 
     def at(self, instant: int) -> str:
-        """The zone at an instant."""
-        return next((trip.zone for trip in self.trips if trip.covers(instant)), self.home)
+        """The zone at an instant: of the trip begun last before it, where trips overlap."""
+        under_way = [trip for trip in self.trips if trip.covers(instant)]
+        return max(under_way, key=lambda trip: trip.start).zone if under_way else self.home
 
     def names(self) -> tuple[str, ...]:
         """Every zone that occurs, home first."""
@@ -210,8 +217,10 @@ _CURE = "Write for example '07:42', 'yesterday 22:10', 'Tue 07:42' or '2026-03-0
 def understand_time(text: str, now: int, zones: Zones) -> Understood:
     """A time as a person writes it, understood near `now` (an instant) where the wearer was.
 
-    A bare clock time is the last one that is not later than `now`. Raises `BadTime` for what cannot be
-    understood, can be read two ways, or did not exist because the clock was put forward.
+    A bare clock time is the last one that is not later than `now`; a weekday is the last of that name. A time
+    that came twice, both not later than `now`, is the first of the two where a day is written, the last where
+    none is, and what is said back names the other. Raises `BadTime` for what cannot be understood, can be read
+    two ways, or did not exist because the clock was put forward.
 
     >>> zones, now = Zones("Europe/Lisbon"), 1772352000        # 2026-03-01 08:00
     >>> understand_time("07:42", now, zones).stamp.iso
@@ -239,33 +248,58 @@ def understand_time(text: str, now: int, zones: Zones) -> Understood:
         wall = _combine(when, clock)
         instant = int(wall.replace(tzinfo=UTC).timestamp()) - offset
         return Understood(Stamp(text, instant, zones.at(instant), offset))
-    if when is not None:
-        return _settle(text, _combine(when, clock), zones)
-    latest = _combine(today.date(), clock)
-    if latest > today:
-        latest -= timedelta(days=1)
-    return _settle(text, latest, zones)
+    if when is None:
+        return _last(text, clock, now, zones)
+    wall = _combine(when, clock)
+    if _names_weekday(words) and wall > today:
+        wall -= timedelta(days=7)
+    return _settle(text, wall, zones, now)
+
+
+def _last(text: str, clock: tuple[int, int, int], now: int, zones: Zones) -> Understood:
+    """The last moment, not later than `now`, at which the clock on the wearer's wall showed this time of day."""
+    here = zones.stamp(now).wall
+    today = _combine(here.date(), clock)
+    if today <= here and not zones.possible(today):
+        return _settle(text, today, zones, now)
+    # A day ahead too: a wearer who crossed the date line may have had that date already.
+    for wall in (today + timedelta(days=1), today, today - timedelta(days=1)):
+        past = [instant for instant in zones.possible(wall) if instant <= now]
+        if past:
+            return _twice(text, wall, zones, past, place=-1)
+    return _settle(text, today - timedelta(days=1), zones, now)
 
 
 def _combine(when: date, clock: tuple[int, int, int]) -> datetime:
     return datetime(when.year, when.month, when.day, *clock)  # noqa: DTZ001
 
 
-def _settle(text: str, wall: datetime, zones: Zones) -> Understood:
+def _settle(text: str, wall: datetime, zones: Zones, now: int) -> Understood:
     instants = zones.possible(wall)
     if not instants:
         raise BadTime(
             f"'{text}' is {wall:%Y-%m-%d %H:%M}, which no clock showed there: it was put forward.",
             "Write the time your clock did show, or give the offset, for example 2026-03-29T03:30+02:00.",
         )
-    stamp = zones.stamp(instants[0], text)
+    past = [instant for instant in instants if instant <= now]
+    return _twice(text, wall, zones, past or list(instants), place=0)
+
+
+def _twice(text: str, wall: datetime, zones: Zones, instants: list[int], *, place: int) -> Understood:
+    """One of the instants at which the clock showed `wall` (`place` 0 the first, -1 the last), naming the other."""
+    stamp = zones.stamp(instants[place], text)
     if len(instants) == 1:
         return Understood(stamp)
-    other = zones.stamp(instants[1])
+    other = zones.stamp(instants[-1 - place])
+    taken, left = ("first", "second") if place == 0 else ("second", "first")
     return Understood(
         stamp,
-        f"{wall:%H:%M} came twice that day; understood as the first. If it was the second, write {other.iso}.",
+        f"{wall:%H:%M} came twice that day; understood as the {taken}. If it was the {left}, write {other.iso}.",
     )
+
+
+def _names_weekday(words: str) -> bool:
+    return _only(words.split(" ", maxsplit=1)[0].lower().rstrip(",."), _WEEKDAYS) is not None
 
 
 def _split_offset(words: str) -> tuple[str, int | None]:
@@ -275,7 +309,10 @@ def _split_offset(words: str) -> tuple[str, int | None]:
             continue
         if match["z"]:
             return words[: match.start()].strip(), 0
-        seconds = int(match["hours"]) * HOUR + int(match["minutes"]) * MINUTE
+        hours, minutes = int(match["hours"]), int(match["minutes"])
+        if hours > 14 or minutes > 59:
+            raise BadTime(f"'{words}' has an offset that no zone has.", _CURE)
+        seconds = hours * HOUR + minutes * MINUTE
         return words[: match.start()].strip(), -seconds if match["sign"] == "-" else seconds
     return words, None
 
@@ -290,15 +327,7 @@ def _split_day(words: str, text: str, today: datetime) -> tuple[date | None, str
     if weekday is not None:
         return today.date() - timedelta(days=(today.weekday() - weekday) % 7), rest
     if _SLASH_DAY.match(words):
-        numbers = [int(number) for number in re.findall(r"\d+", words)][:2]
-        month, day = sorted(numbers) if max(numbers) > 12 else numbers
-        if month > 12 or day > 31:
-            raise BadTime(f"'{text}' is not a date.", _CURE)
-        name = _MONTHS[month - 1].capitalize()
-        raise BadTime(
-            f"'{text}' can be read two ways.",
-            f"Write the date as {today.year}-{month:02d}-{day:02d} or {day} {name}.",
-        )
+        raise _slashed(words, text, today)
     for pattern in (_ISO_DAY, _DOT_DAY, _NAMED_DAY):
         match = pattern.match(words)
         named = match and _date_of(match.groupdict(), text, today)
@@ -307,16 +336,34 @@ def _split_day(words: str, text: str, today: datetime) -> tuple[date | None, str
     return None, words
 
 
+def _slashed(words: str, text: str, today: datetime) -> BadTime:
+    """What is wrong with a date written with slashes: which of the two numbers is the month differs by country."""
+    first, second, *rest = (int(number) for number in re.findall(r"\d+", words.split(" ", maxsplit=1)[0]))
+    month, day = sorted((first, second)) if max(first, second) > 12 else (first, second)
+    if not (1 <= month <= 12 and 1 <= day <= 31):
+        return BadTime(f"'{text}' is not a date.", _CURE)
+    year = today.year if not rest else rest[0] + 2000 * (rest[0] < 100)
+    what = "can be read two ways" if max(first, second) <= 12 else "has a date with slashes"
+    name = _MONTHS[month - 1].capitalize()
+    cure = f"Write the date as {year}-{month:02d}-{day:02d} or {day} {name}."
+    return BadTime(f"'{text}' {what}.", cure)
+
+
 def _date_of(parts: dict[str, str | None], text: str, today: datetime) -> date | None:
     month = _only((parts["name"] or "").lower(), _MONTHS) if "name" in parts else int(parts["month"] or 0) - 1
     if month is None:
         return None
     stated = parts.get("year")
+    day = int(parts["day"] or 0)
     try:
-        found = date(int(stated or today.year), month + 1, int(parts["day"] or 0))
+        found = date(int(stated or today.year), month + 1, day)
+        if not stated and found > today.date():
+            found = date(today.year - 1, month + 1, day)
     except ValueError:
         raise BadTime(f"'{text}' is not a date.", _CURE) from None
-    return found if stated or found <= today.date() else found.replace(year=found.year - 1)
+    if not 1970 <= found.year <= 2200:
+        raise BadTime(f"'{text}' is in the year {found.year}.", "Write the year as it was, for example 2026.")
+    return found
 
 
 def _only(word: str, names: Iterable[str]) -> int | None:

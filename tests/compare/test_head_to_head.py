@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stick, trial, usual, wear
+from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stamp, stick, trial, usual, wear
 
 from evenhand.clock import Stamp
 from evenhand.compare.common import Terms, primary
@@ -167,3 +167,22 @@ def _constant(first, second, days=20):
 def test_stamps_used_here_are_lisbons():
     """The made trials stand where they say they do."""
     assert Stamp.at(MIDNIGHT, "Europe/Lisbon").iso == "2026-03-01T00:00:00+00:00"
+
+
+def test_a_short_stretch_of_long_wears_settles_nothing_less():
+    """Staggered wears meet their second partner for two days: each wear has its three pricked days, so the answer
+    may be settled; a wear that has only two of its own may not."""
+    made = _constant(first=150.0, second=101.0)
+    staggered = (
+        wear("fern", MIDNIGHT, MIDNIGHT + 12 * DAY),
+        wear("fern", MIDNIGHT + 12 * DAY, MIDNIGHT + 20 * DAY),
+        wear("slate", MIDNIGHT, MIDNIGHT + 10 * DAY),
+        wear("slate", MIDNIGHT + 10 * DAY, MIDNIGHT + 20 * DAY),
+    )
+    told = difference(primary(lay_out(replace(made, wears=staggered)), (0, 1), TERMS), TERMS)
+    assert min(told.found.by_wear.days) == 2
+    assert told.lacks is None
+    short = (*staggered[:1], replace(staggered[1], removed=stamp(MIDNIGHT + 14 * DAY - 60)), *staggered[2:])
+    told = difference(primary(lay_out(replace(made, wears=short)), (0, 1), TERMS), TERMS)
+    assert told.lacks == "too-few-days-in-a-wear"
+    assert sorted(told.common.pricked_days().values()) == [2, 4, 10, 12]

@@ -20,6 +20,11 @@ def test_sticks_bind_where_scatter_within_days_does():
     assert to_settle(BASE) == Needed("sticks", 100)
 
 
+def test_sticks_are_told_as_sticks_not_as_pairs():
+    """Where two sticks in five are moving or meet a gap, more sticks are needed than pairs."""
+    assert to_settle(replace(BASE, yield_=0.6)) == Needed("sticks", 167)
+
+
 def test_days_bind_where_days_differ():
     """The same in days, at the same sticks a day, where most variance lies between days."""
     assert to_settle(replace(BASE, within=0.2, between=2.0)) == Needed("days", 25)

@@ -4,11 +4,10 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from hypothesis.extra.numpy import arrays
 from tests.stats.visits_twin import slow_visit_mean
 
 from evenhand.stats.quantiles import t_quantile
-from evenhand.stats.visits import Cells, group_visits, visit_mean
+from evenhand.stats.visits import Cells, visit_mean
 
 DAY = 86_400
 HOUR = 3_600
@@ -138,22 +137,6 @@ def test_alike_every_day_is_stratified_by_day():
     assert found.df == 32 - 8
 
 
-def test_phi_tells_alike_from_random_from_lumpy():
-    """Rare sticks at random moments give a dispersion near 1 in the mean, many near half of it (those under 45 min
-    apart are one visit, which evens the counts), one a slot nearly 0, lumps far more."""
-    rare = np.mean([found_of(*invented(seed, days=40, per_day=1)).phi for seed in range(60)])
-    many = np.mean([found_of(*invented(seed)).phi for seed in range(60)])
-    assert rare == pytest.approx(0.95, abs=0.06)
-    assert many == pytest.approx(0.64, abs=0.06)
-    y, _, _, _, cells = invented(1)
-    even = np.repeat(np.arange(20), 7)
-    slots = even * DAY + np.tile(np.arange(7), 20) * 3 * HOUR
-    assert found_of(y, even // 10, even, slots, cells).phi == 0.0
-    lumpy = np.sort(np.random.default_rng(5).choice([0, 1, 2, 9, 10, 11, 12, 19], 140))
-    spread = lumpy * DAY + np.random.default_rng(6).integers(0, 1440, 140) * 60
-    assert found_of(y, lumpy // 10, lumpy, spread, cells).phi > 3
-
-
 @pytest.mark.parametrize("style", ["random", "planned", "clumped"])
 @pytest.mark.parametrize("gap", [0.0, 4.0])
 def test_variance_is_that_of_repeated_pricking(style, gap):
@@ -173,8 +156,8 @@ def test_variance_is_that_of_repeated_pricking(style, gap):
 
 
 def test_one_stick_a_day_overstates():
-    """A known weakness, on the safe side: one stick a day, days far apart. Joined days count half of what lies between
-    days as scatter within them, so V is up to three and a half times the scatter of the estimates."""
+    """A known weakness, on the safe side: one stick a day, days far apart. Joined days count what lies
+    between neighbouring days as scatter within them, so V exceeds the scatter of the estimates, here two- to fourfold."""
     rng = np.random.default_rng(98)
     level, day = rng.normal(0, 8, 20), np.arange(20)
     values, variances = [], []
@@ -185,7 +168,7 @@ def test_one_stick_a_day_overstates():
         found = found_of(y, day // 10, day, day * DAY + minute * 60, cells)
         values.append(found.value)
         variances.append(found.variance)
-    assert 1.0 < np.mean(variances) / np.var(values) < 3.5
+    assert 2.0 < np.mean(variances) / np.var(values) < 4.0
 
 
 # ---------------------------------------------------------------- the textbook twin
@@ -414,12 +397,6 @@ def test_without_minutes():
     assert found.variance == pytest.approx(found.within + found.between)
 
 
-def test_one_cell_a_wear():
-    """A day pricked outside every cell cannot make phi divide by zero."""
-    at = np.array([0, 2, 4, 24, 26, 30]) * HOUR
-    assert found_of(np.arange(6), [0] * 6, at // DAY, at, [(0, 0, 900.0)]).phi == 1.0
-
-
 def test_few_days_are_named():
     """A counted wear with two pricked days is named: no answer may rest on it."""
     y, wear, day, at, cells = invented(9)
@@ -469,13 +446,6 @@ def test_labels_and_calendar_do_not_matter(seed, offset, factor, days):
         assert getattr(one, name) == pytest.approx(getattr(two, name), rel=1e-12), name
 
 
-def test_cells_in_pieces():
-    """Cells given in several rows add up; rows of no minutes are no cells."""
-    y, wear, day, at, cells = invented(10)
-    pieces = [(label, date, 720.0) for label, date, _ in cells for _ in range(2)] + [(0, 500, 0.0)]
-    assert found_of(y, wear, day, at, pieces).variance == found_of(y, wear, day, at, cells).variance
-
-
 @settings(max_examples=60, deadline=None)
 @given(samples())
 def test_variance_and_degrees_are_sane(sample):
@@ -484,30 +454,6 @@ def test_variance_and_degrees_are_sane(sample):
     if found.variance is not None:
         assert found.variance >= 0
         assert found.days - found.k <= found.df <= found.visits - found.k or found.days == found.k
-
-
-def test_many_values_at_once():
-    """Columns measured together give what they give alone."""
-    _, wear, day, at, cells = invented(11)
-    y = np.random.default_rng(1).normal(size=(140, 5))
-    grouped = group_visits(wear, day, at, cells_from(cells))
-    for column, found in enumerate(grouped.means(y)):
-        alone = found_of(y[:, column], wear, day, at, cells)
-        assert (found.value, found.variance, found.df) == pytest.approx(
-            (alone.value, alone.variance, alone.df)
-        )
-
-
-@given(arrays(np.int64, st.integers(0, 30), elements=st.integers(0, 3)), st.integers(0, 9))
-def test_cells_count_minutes(wear, seed):
-    """Counting minutes by day in wear loses none."""
-    day = np.random.default_rng(seed).integers(-2, 3, wear.size)
-    found = Cells.count(wear, day)
-    rows = dict(zip(zip(found.wear.tolist(), found.day.tolist(), strict=True), found.minutes, strict=True))
-    assert len(rows) == found.wear.size
-    assert found.minutes.sum() == wear.size
-    for label, date in zip(wear.tolist(), day.tolist(), strict=True):
-        assert rows[(label, date)] == ((wear == label) & (day == date)).sum()
 
 
 # ---------------------------------------------------------------- coverage

@@ -31,10 +31,11 @@ class Common:
     """The common pairs of two sensors, a and b, n of them, in time order.
 
     Shapes (n,): `stick` mg/dL, `error_a`, `error_b` reading minus stick, `stretch` the label of the two wears, `day`,
-    `at`. `visits` groups the pairs of the stretches that count, weighted by eligible minutes. `wears` is how many
+    `at`. `sensors` are their places in the trial. `visits` groups the pairs of the stretches that count, weighted by eligible minutes. `wears` is how many
     wears the layout has, by which a label is read.
     """
 
+    sensors: tuple[int, int]
     stick: Floats
     error_a: Floats
     error_b: Floats
@@ -59,6 +60,15 @@ class Common:
         """How much farther a was off than b at each pair, mg/dL, shape (n,)."""
         return np.abs(self.error_a) - np.abs(self.error_b)
 
+    def pricked_days(self) -> dict[int, int]:
+        """Calendar days with a pair that counts, by wear (index into `Layout.worn`)."""
+        held = self.counted
+        found: dict[int, int] = {}
+        for side in divmod(self.stretch[held], self.wears):
+            for wear in np.unique(side).tolist():
+                found[wear] = int(np.unique(self.day[held][side == wear]).size)
+        return found
+
     def worn(self, stretch: int) -> tuple[int, int]:
         """The two wears (indices into `Layout.worn`) of a stretch, by its label."""
         return divmod(int(stretch), self.wears)
@@ -72,11 +82,12 @@ def asked(layout: Layout, sensors: tuple[int, int], terms: Terms, sticks: Mask |
 
 def common(layout: Layout, split: Split, weights: Floats | None = None) -> Common:
     """The common pairs of a split of two sensors; `weights` (E,) fixes each stick's weight."""
-    a, b = split.sensors
+    a, b = split.sensors[0], split.sensors[1]
     found = measured(layout, split, weights)
     pairs, rows = layout.pairs, found.rows
     stick = pairs.stick[rows]
     return Common(
+        sensors=(a, b),
         stick=stick,
         error_a=pairs.reading[rows, a] - stick,
         error_b=pairs.reading[rows, b] - stick,

@@ -71,8 +71,8 @@ def verdict(found: VisitMean, margin: float, k: float | None, levels: Confidence
 
 
 def lacking(pairs: Common, found: VisitMean) -> str | None:
-    """Why there is too little to settle anything: pairs, days, or pricked days in a counted stretch; or None."""
-    least = min((int(days) for days in found.by_wear.days), default=0)
+    """Why there is too little to settle anything: pairs, days, or pricked days of a wear that counts; or None."""
+    least = min(pairs.pricked_days().values(), default=0)
     return ENOUGH.missing(found.n, pairs.days, least)
 
 
@@ -152,10 +152,18 @@ def settling(trial: Trial, layout: Layout, told: Difference, terms: Terms) -> Ne
             within=found.within,
             between=found.phi * found.between,
             counted=found.k,
-            short_wears=len(found.few_days),
+            short_wears=sum(days < ENOUGH.pricked_days for days in told.common.pricked_days().values()),
+            yield_=_yield(layout, told.common, found.n),
             days_possible=_days_possible(trial, layout, told.common),
         )
     )
+
+
+def _yield(layout: Layout, pairs: Common, counted: int) -> float:
+    """Pairs that count for each judging stick in the target hours at which both sensors were worn past warm-up."""
+    rows = layout.pairs
+    taken = int((rows.judging & rows.in_hours & (rows.wear[:, list(pairs.sensors)] >= 0).all(axis=1)).sum())
+    return min(1.0, counted / taken) if taken and counted else 1.0
 
 
 def _days_possible(trial: Trial, layout: Layout, pairs: Common) -> float | None:

@@ -7,6 +7,7 @@ reading) every minute counts once, with the reading nearest to it.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -123,11 +124,13 @@ def _short(days: float, share: float | None) -> bool:
 
 def _days_all_worn(layout: Layout) -> float:
     """Days at which every sensor was worn, warm-up included."""
-    at = layout.minutes.at
-    worn = np.zeros((at.size, layout.minutes.wear.shape[1]), np.bool_)
-    for one in layout.worn:
-        worn[:, one.sensor] |= (at >= one.start) & (at < one.end)
-    return float(worn.all(axis=1).sum()) / MINUTES_A_DAY
+    edges = sorted({edge for one in layout.worn for edge in (one.start, one.end)})
+    sensors = layout.minutes.wear.shape[1]
+    together = 0
+    for begin, stop in pairwise(edges):
+        worn = {one.sensor for one in layout.worn if one.start <= begin and stop <= one.end}
+        together += stop - begin if len(worn) == sensors else 0
+    return together / DAY
 
 
 def _at_minutes(seen: WornReadings, layout: Layout, chosen: Mask) -> tuple[Floats, Indices]:

@@ -60,13 +60,18 @@ class WornReadings:
 def worn_readings(trial: Trial, layout: Layout, sensor: int) -> WornReadings:
     """The readings of the sensor with that place in the trial: those past warm-up within a wear of it.
 
-    A reading belongs to the wear started last before it. Readings that no wear covers are not among them.
+    A reading belongs to the wear started last before it, one that never started aside. Readings that no wear covers
+    are not among them.
     """
     record = trial.sensors[sensor]
     readings = trial.readings.get(record.id, Readings.none())
     at = readings.instant.astype(np.int64)
     wears = sorted(
-        (index for index, worn in enumerate(layout.worn) if worn.sensor == sensor),
+        (
+            index
+            for index, worn in enumerate(layout.worn)
+            if worn.sensor == sensor and not never_started(worn)
+        ),
         key=lambda index: layout.worn[index].start,
     )
     starts = np.array([layout.worn[index].start for index in wears], np.int64)

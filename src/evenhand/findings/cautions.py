@@ -43,7 +43,7 @@ DATA = {
     "sticks-left-out": "Left out of judging for what they are: {what}.",
     "wear-left-out": "Wear {number} of {subject} does not count in the numbers over whole wears: {why}.",
     "stretch-left-out": "{subject}: the time in which wear {first} and wear {second} ran together does not count in the difference: {why}.",
-    "few-pricked-days": "{subject}: where wear {first} and wear {second} ran together there are sticks on {days:day|days} only. Below 3 the answer is not settled.",
+    "few-pricked-days": "Wear {number} of {subject} has sticks that count on {days:day|days} only. Below 3 the answer is not settled.",
     "few-visits": "{subject}: fewer than six separate moments with sticks of the kind asked about; no interval is given.",
     "stream-not-judged": "The question asks about what {subject} sent live; judged is what its file kept.",
     "shown-differs": "What the screen of {subject} showed and what its file keeps differ by {difference} on average, at {count:stick|sticks}.",

@@ -8,6 +8,7 @@ from evenhand.findings.cautions import REASONS, caution
 from evenhand.findings.findings import Caution
 from evenhand.judge.bundle import Judged
 from evenhand.judge.pairs import Duel
+from evenhand.stats.decision import ENOUGH
 from evenhand.stats.estimate import Est
 from evenhand.stats.visits import FEW_VISITS
 from evenhand.units import Unit, rounded, shown_difference
@@ -33,10 +34,11 @@ def _thin(judged: Judged, each: Duel, subject: str) -> Iterator[Caution]:
         yield caution("few-pairs", subject, pairs=found.n, days=common.days)
     if found.why == FEW_VISITS:
         yield caution("few-visits", subject)
-    days = dict(zip(found.by_wear.wear.tolist(), found.by_wear.days.tolist(), strict=True))
-    for stretch in found.few_days:
-        first, second = (worn[wear].number for wear in common.worn(stretch))
-        yield caution("few-pricked-days", subject, first=first, second=second, days=days[stretch])
+    names = [sensor.name for sensor in judged.trial.sensors]
+    for wear, days in common.pricked_days().items():
+        if days < ENOUGH.pricked_days:
+            one = worn[wear]
+            yield caution("few-pricked-days", names[one.sensor], number=one.number, days=days)
     for stretch, why in found.left_out:
         first, second = (worn[wear].number for wear in common.worn(stretch))
         yield caution("stretch-left-out", subject, first=first, second=second, why=REASONS[why])

@@ -9,8 +9,8 @@ from __future__ import annotations
 import math
 
 from evenhand.stats.estimate import Est
+from evenhand.stats.grouped import VisitMean
 from evenhand.stats.quantiles import normal_quantile, t_quantile
-from evenhand.stats.visits import VisitMean
 
 MEAN, LOG, RATE = "visits-t", "visits-log-t", "visits-wilson"
 """Method ids: estimate ± t √V; estimate × exp(± t √V / estimate); Wilson with the effective number."""

@@ -64,6 +64,8 @@ def exact_lower(count: int, n: int, *, level: float = 0.95) -> float:
     _check(count, n)
     if count == 0:
         return 0.0
+    if count == n:
+        return float((1 - level) ** (1 / n))
     from scipy.special import betaincinv
 
     return float(betaincinv(count, n - count + 1, 1 - level))

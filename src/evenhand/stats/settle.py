@@ -22,7 +22,8 @@ class Standing:
     interval); `k` the shrinkage (None: nothing can be called equal). `within` and `between` are the parts of its
     variance that more sticks on the same days shrink, and that only more days do. `counted` is the least number of
     wears that count, of either side; `short_wears` those with too few pricked days. `days_possible` is the number
-    of days that all these wears could have run together within their rated life, None where not known.
+    of days that all these wears could have run together within their rated life, None where not known. `yield_` is how many pairs that count one
+    stick brought, above 0 and at most 1.
     """
 
     difference: float
@@ -37,6 +38,7 @@ class Standing:
     counted: int
     short_wears: int = 0
     days_possible: float | None = None
+    yield_: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +73,7 @@ def to_settle(standing: Standing) -> Needed:
     days = max(math.ceil(more / per_day), short)
     if short > 0 or standing.between > standing.within:
         return Needed("days", max(1, days))
-    return Needed("sticks", max(1, more))
+    return Needed("sticks", max(1, math.ceil(more / standing.yield_)))
 
 
 def _short(standing: Standing) -> int:

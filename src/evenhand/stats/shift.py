@@ -92,8 +92,13 @@ def _correlation(x: Floats, y: Floats, least: int) -> tuple[float, int]:
     n = int(both.sum())
     if n < max(least, 2):
         return math.nan, n
-    u, v = x[both], y[both]
-    u, v = u - u.mean(), v - v.mean()
+    u, v = _about_mean(x[both]), _about_mean(y[both])
     size = math.sqrt(float(u @ u) * float(v @ v))
-    scale = n * max(float(np.abs(x[both]).max()), 1e-300) * max(float(np.abs(y[both]).max()), 1e-300)
-    return (float(u @ v) / size, n) if size > 1e-20 * scale else (math.nan, n)
+    return (float(u @ v) / size, n) if size > 0 else (math.nan, n)
+
+
+def _about_mean(values: Floats) -> Floats:
+    """Deviations from the mean; all 0 where they are no more than the rounding of the values."""
+    rest = values - values.mean()
+    still = float(np.abs(rest).max()) <= 1e-12 * float(np.abs(values).max())
+    return np.zeros_like(rest) if still else rest
