@@ -277,3 +277,15 @@ def test_the_reference_is_what_the_help_says():
 def test_the_installed_command_is_this_one():
     """The entry point of the package runs the same function."""
     assert 'evenhand = "evenhand.cli.main:main"' in Path(ROOT / "pyproject.toml").read_text(encoding="utf-8")
+
+
+def test_stopping_a_command_leaves_one_word(trial, monkeypatch):
+    """Ctrl-C: no trace, exit code 1, and what was saved before is whole."""
+
+    def stopped(*_args, **_kwargs):
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(store, "write", stopped)
+    said = trial("stick", "6.1")
+    assert (said.code, said.out, said.err) == (1, "", "Stopped.\n")
+    assert store.check("spring.trial").sound

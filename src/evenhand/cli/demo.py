@@ -94,7 +94,7 @@ def _next(made: Demo) -> None:
         f"cd {made.folder}",
         f"evenhand judge {name}",
         f"evenhand intake {name} {slate[1].name} --of {slate[0]}    (the same file again)",
-        f"evenhand stick {name} 110",
+        f"evenhand stick {name} 110 --at '{made.last:%Y-%m-%d %H:%M}'",
         f"evenhand undo {name} --list",
         f"evenhand export {name} sticks --format csv",
         "evenhand new my.trial --sensor NAME --sensor NAME    (your own)",

@@ -34,6 +34,8 @@ class Bar:
         if not self._shows or self._clock.ticks() - self._begun < PATIENCE:
             return
         if self._bars is None or self._task is None:
+            if share >= 1.0:
+                return
             self._bars, self._task = _started(what)
         self._bars.update(self._task, description=what, completed=share)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
+from datetime import datetime
 from pathlib import Path
 
 from evenhand.clock import HOUR
@@ -38,13 +39,15 @@ class Told(Now):
 @dataclass(frozen=True, slots=True)
 class Demo:
     """What the demo starts from: its folder, the trial file to be made in it, the wearer's files, the diary's
-    commands (on that trial file, without the leading 'evenhand'), and the world in which they are run."""
+    commands (on that trial file, without the leading 'evenhand'), how many days it lasts, the wall time of its
+    last record, and the world in which the commands are run."""
 
     folder: Path
     trial: Path
     written: Written
     commands: tuple[tuple[str, ...], ...]
     days: int
+    last: datetime
     now: Now
 
 
@@ -60,4 +63,7 @@ def prepare_demo(wanted: Path) -> Demo:
     )
     ends = [int(readings.instant[-1]) for readings in invented.trial.readings.values() if len(readings)]
     ends += [stick.at.instant for stick in invented.trial.sticks]
-    return Demo(folder, trial, written, commands, invented.world.days, Told(max(ends) + HOUR, DEMO_SEED))
+    last = invented.trial.zones.stamp(max(ends)).wall
+    return Demo(
+        folder, trial, written, commands, invented.world.days, last, Told(max(ends) + HOUR, DEMO_SEED)
+    )
