@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TypeAlias
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,8 +23,8 @@ DARK = Palette("#15171a", "#ece9e2", "#a8a59d", "#34373c", ("#8fb0e6", "#f0937a"
 MARKS = ("o", "s", "^")
 """Round, square, triangle, by place."""
 
-Dashes = tuple[float, tuple[float, ...] | None]
-LINES: tuple[Dashes, Dashes, Dashes] = ((0, None), (0, (7, 2)), (0, (1.2, 1.4)))
+Line: TypeAlias = str | tuple[float, tuple[float, ...]]
+LINES: tuple[Line, Line, Line] = ("-", (0, (7, 2)), (0, (1.2, 1.4)))
 """Solid, long dash, dots, by place (offset, on and off in line widths)."""
 
 
