@@ -7,11 +7,11 @@ from collections.abc import Sequence
 
 from evenhand.findings.findings import SafetyLine
 from evenhand.say.dates import moment
+from evenhand.say.low import LOW_STICK as LOW_STICK
+from evenhand.say.low import VERY_LOW_STICK as VERY_LOW_STICK
+from evenhand.say.low import after_stick as after_stick
 from evenhand.say.numbers import glucose, listed
-from evenhand.units import Glucose, Unit
-
-LOW_STICK = "Treat first. This can wait."
-VERY_LOW_STICK = "Serious low. Treat now; get help if you need it."
+from evenhand.units import Unit
 
 CAUTIONS = (
     "If how you feel and what a sensor shows do not agree, a fingerstick decides.",
@@ -25,17 +25,6 @@ FOOT = (
     "Sets no dose, recommends no treatment. A fingerstick decides when symptoms and sensor disagree. "
     "Your care team and local rules come first."
 )
-
-
-def after_stick(stick: Glucose) -> str | None:
-    """The only line that follows a stick below 70 mg/dL (3.9 mmol/L); None where none is due.
-
-    >>> after_stick(Glucose(3.8, Unit.MMOL_L, "3.8")), after_stick(Glucose(53.0, Unit.MG_DL, "53"))
-    ('Treat first. This can wait.', 'Serious low. Treat now; get help if you need it.')
-    """
-    if stick.is_very_low:
-        return VERY_LOW_STICK
-    return LOW_STICK if stick.is_low else None
 
 
 def far_off(line: SafetyLine, unit: Unit) -> str:
