@@ -56,7 +56,7 @@ def _safety(glucose: Glucose) -> str | None:
     """The only line that may follow a low stick; the last thing on the screen even where saving failed."""
     if not glucose.is_low:
         return None
-    from evenhand.say.safety import after_stick
+    from evenhand.say.low import after_stick
 
     return after_stick(glucose)
 
