@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 from evenhand.findings.findings import SafetyLine
-from evenhand.say import safety
+from evenhand.say import low, safety
 from evenhand.units import Glucose, Unit
 
 
 def test_stick_lines_are_the_contracts_words():
     """Below 70 (3.9) and below 54 (3.0) exactly one line each; none from the limit up, in the unit recorded."""
-    said = [safety.after_stick(Glucose(value, Unit.MG_DL, "")) for value in (53.9, 54.0, 69.9, 70.0)]
-    assert said == [safety.VERY_LOW_STICK, safety.LOW_STICK, safety.LOW_STICK, None]
-    said = [safety.after_stick(Glucose(value, Unit.MMOL_L, "")) for value in (2.9, 3.0, 3.8, 3.9)]
-    assert said == [safety.VERY_LOW_STICK, safety.LOW_STICK, safety.LOW_STICK, None]
-    assert safety.LOW_STICK == "Treat first. This can wait."
-    assert safety.VERY_LOW_STICK == "Serious low. Treat now; get help if you need it."
+    said = [low.after_stick(Glucose(value, Unit.MG_DL, "")) for value in (53.9, 54.0, 69.9, 70.0)]
+    assert said == [low.VERY_LOW_STICK, low.LOW_STICK, low.LOW_STICK, None]
+    said = [low.after_stick(Glucose(value, Unit.MMOL_L, "")) for value in (2.9, 3.0, 3.8, 3.9)]
+    assert said == [low.VERY_LOW_STICK, low.LOW_STICK, low.LOW_STICK, None]
+    assert low.LOW_STICK == "Treat first. This can wait."
+    assert low.VERY_LOW_STICK == "Serious low. Treat now; get help if you need it."
 
 
 def test_the_general_cautions_cover_what_can_hurt():

@@ -7,9 +7,6 @@ from collections.abc import Sequence
 
 from evenhand.findings.findings import SafetyLine
 from evenhand.say.dates import moment
-from evenhand.say.low import LOW_STICK as LOW_STICK
-from evenhand.say.low import VERY_LOW_STICK as VERY_LOW_STICK
-from evenhand.say.low import after_stick as after_stick
 from evenhand.say.numbers import glucose, listed
 from evenhand.units import Unit
 
