@@ -210,3 +210,15 @@ def test_a_dense_page_stays_under_a_megabyte_and_a_half():
         findings, _ = scenario("closer")
         dense = base(trial, findings.head_to_head)
         assert len(report(dense, trial, now_text="now", version="0.1.0").encode()) < 1_500_000
+
+
+def test_time_in_range_carries_its_caveat(pages):
+    """The range table never stands without saying who drove the insulin matters, and that it sets no dose."""
+    text = Reader(pages["closer"]).text
+    assert "over the time both were reading" in text
+    assert "For your care team, not for a dose." in text
+
+
+def test_folds_hold_every_table_in_print():
+    """The style opens folds on paper, so that nothing is hidden there."""
+    assert "details::details-content" in page("one")

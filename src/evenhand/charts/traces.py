@@ -121,24 +121,21 @@ def _ground(scene: _Scene, axes: Axes, row: rows.Row, *, first: bool) -> None:
             va="bottom",
             weight="Semibold",
         )
+    _days(scene, axes, row)
+
+
+def _days(scene: _Scene, axes: Axes, row: rows.Row) -> None:
+    """A tick at each midnight, and its date where there is room."""
+    frame, palette, px = scene.frame, scene.frame.palette, scene.frame.size.small
+    room = px * scene.pixel
     last = -1e18
     for at in rows.midnights(scene.trial, row.start, row.end):
         axes.plot([at, at], [0, 0.04 * scene.top], color=palette.quiet, linewidth=frame.size.scale, zorder=1)
         text = day(scene.trial.zones.stamp(at).iso, year=False)
         text = text if frame.size.wide else f"{text.split()[0]} {text.split()[1][:3]}"
-        if (
-            at - last > 4.4 * px * scene.pixel * (1.5 if frame.size.wide else 1.0)
-            and row.end - at > 3 * px * scene.pixel
-        ):
-            frame.write(
-                axes,
-                at,
-                -0.25 * px / _px(axes, frame) * scene.top,
-                text,
-                colour=palette.quiet,
-                ha="left",
-                va="top",
-            )
+        if at - last > (6.6 if frame.size.wide else 4.4) * room and row.end - at > 3 * room:
+            below = -0.25 * px / _px(axes, frame) * scene.top
+            frame.write(axes, at, below, text, colour=palette.quiet, ha="left", va="top")
             last = at
 
 

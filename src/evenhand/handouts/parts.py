@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from evenhand.findings.findings import Findings
-from evenhand.say import accuracy, fates
+from evenhand.say import accuracy, fates, ranges
 from evenhand.say.accuracy import Line
 from evenhand.units import Unit
 
@@ -55,6 +55,17 @@ def level_tables(findings: Findings, unit: Unit) -> tuple[Table, Table]:
         _table(by_stick, str(unit), findings, accuracy.level_lines(findings, unit)),
         _table(by_sensor, str(unit), findings, accuracy.level_lines(findings, unit, by="by_sensor")),
     )
+
+
+def wear_table(findings: Findings, unit: Unit) -> Table:
+    """Average error wear by wear."""
+    caption = f"Average error against your meter, {unit}, wear by wear"
+    return _table(caption, "wear", findings, accuracy.wear_lines(findings, unit))
+
+
+def range_table(findings: Findings, unit: Unit) -> Table:
+    """Time in range by each sensor, over common time."""
+    return _table(ranges.CAPTION, f"range, {unit}", findings, ranges.range_lines(findings, unit))
 
 
 def fate_table(findings: Findings) -> Table:

@@ -25,10 +25,12 @@ from evenhand.handouts.parts import (
     level_tables,
     numbers_table,
     phase_table,
+    range_table,
     split_table,
+    wear_table,
 )
 from evenhand.records.trial import Trial
-from evenhand.say import fates, headings, meter, proof, safety
+from evenhand.say import fates, headings, meter, proof, ranges, safety
 from evenhand.say.answer import answer, notes
 from evenhand.say.blocks import head_rows
 from evenhand.say.how import how
@@ -125,7 +127,9 @@ def _opened(findings: Findings, trial: Trial, unit: Unit) -> dict[str, object]:
         "traces": _shown(lambda size: traces(findings, trial, size=size)),
         "parts": list(_parts(findings, places, unit)),
         "looked": headings.looked(findings),
-        "splits": [split_table(findings, unit), *level_tables(findings, unit)],
+        "splits": [split_table(findings, unit), wear_table(findings, unit), *level_tables(findings, unit)],
+        "ranges": range_table(findings, unit),
+        "ranges_caveat": ranges.CAVEAT,
         "numbers": numbers_table(findings, sealed=False, unit=unit),
         "meter_title": meter.span_title(findings),
         "meter": meter.known(findings.meter),

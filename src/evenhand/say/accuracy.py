@@ -58,6 +58,22 @@ def day_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
     )
 
 
+def wear_lines(findings: Findings, unit: Unit) -> tuple[Line, ...]:
+    """Average error wear by wear; a sensor that had no such wear says so."""
+    tables = [{one.number: one.accuracy for one in sensor.wear_by_wear or ()} for sensor in findings.sensors]
+    numbered = sorted({number for table in tables for number in table})
+    return tuple(
+        Line(
+            f"wear {number}",
+            tuple(
+                cell(table[number], unit, bare=True) if number in table else "no such wear"
+                for table in tables
+            ),
+        )
+        for number in numbered
+    )
+
+
 _SPLITS = (
     ("all", "all sticks"), ("steady", "glucose steady"), ("moving", "glucose moving"), ("rising", "rising"),
     ("falling", "falling"), ("day", "by day"), ("night", "by night"),
