@@ -1,1 +1,1 @@
-"""What is made for others to read. Computes no statistic."""
+"""What is made for others to read: whole pages from findings, words and pictures. Computes no statistic."""

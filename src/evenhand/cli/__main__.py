@@ -1,0 +1,7 @@
+"""`python -m evenhand.cli` is the command `evenhand`."""
+
+import sys
+
+from evenhand.cli.main import main
+
+sys.exit(main())

@@ -1,0 +1,74 @@
+"""`evenhand intake`: a file is shown as it was understood, and written with --yes."""
+
+from __future__ import annotations
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+from cyclopts import Parameter
+
+from evenhand.cli.arguments import File, split
+from evenhand.cli.misuse import not_yet
+from evenhand.cli.progress import Bar
+from evenhand.cli.streams import aside, data
+from evenhand.cli.world import STANDARD_INPUT, now
+from evenhand.errors import WrongUse
+
+if TYPE_CHECKING:
+    from evenhand.desk.intaking import Source
+
+_Path = Annotated[
+    str | None, Parameter(name="PATH", help="The file; '-' for lines pasted into standard input.")
+]
+_Of = Annotated[str | None, Parameter(help="Whose it is: a sensor's name, or meter.")]
+_Set = Annotated[tuple[str, ...], Parameter(name="--set", help="An answer or a correction, as KEY=VALUE.")]
+_Yes = Annotated[bool, Parameter(help="Take it in, if no question is open.")]
+_Picture = Annotated[str | None, Parameter(help="A picture of the proposal (comes with a later release).")]
+_Json = Annotated[bool, Parameter(name="--json", help="The proposal as JSON.")]
+
+
+def intake(
+    file: File = None,
+    path: _Path = None,
+    /,
+    *,
+    of: _Of = None,
+    settings: _Set = (),
+    yes: _Yes = False,
+    picture: _Picture = None,
+    as_json: _Json = False,
+) -> int:
+    """Take in a file of readings or fingersticks.
+
+    Without --yes nothing is written: the proposal is shown.
+    """
+    from evenhand.desk.intaking import IntakeSaid, settings_of, take_in
+
+    trial, (name,) = split(file, path)
+    if name is None:
+        raise WrongUse("It is not said which file to take in.", "Name it, or write '-' to paste lines.")
+    if picture is not None:
+        raise not_yet("'--picture'")
+    said = IntakeSaid(of, settings_of(settings), yes)
+    source = _source(name)
+    with Bar() as bar:
+        taken = take_in(trial, source, said, now(), bar)
+    if as_json:
+        data(json.dumps(taken.proposal.to_json(taken.edition), ensure_ascii=False, indent=2) + "\n")
+    else:
+        from evenhand.cli.proposed import show
+
+        show(taken, now().instant(), wanted=yes)
+    return 1 if yes and taken.proposal.questions else 0
+
+
+def _source(name: str) -> Source:
+    from evenhand.desk.intaking import Source, source_of
+
+    if name != STANDARD_INPUT:
+        return source_of(Path(name))
+    if sys.stdin.isatty():
+        aside("Paste the lines, then press Ctrl-D (Ctrl-Z and Enter on Windows).")
+    return Source("pasted lines", sys.stdin.buffer.read())

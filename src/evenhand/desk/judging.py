@@ -1,0 +1,72 @@
+"""Judging a trial: once for an edition, afterwards from the trial file."""
+
+from __future__ import annotations
+
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+import msgspec
+
+from evenhand.desk.now import Now
+from evenhand.desk.progress import Progress, silent
+from evenhand.errors import DiskFull, TrialFileBusy, TrialFileReadOnly
+from evenhand.findings.edge import from_json, to_json
+from evenhand.findings.findings import Findings
+from evenhand.judge.judge import judge
+from evenhand.records.change import Change
+from evenhand.records.question import Opening
+from evenhand.records.trial import Trial
+from evenhand.store import file as store
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """A judgement, the trial it was made from, whether it came from the trial file, and whether the seal was
+    broken for it just now."""
+
+    findings: Findings
+    trial: Trial
+    stored: bool
+    opened: bool
+
+
+def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Progress = silent) -> Judged:
+    """The judgement of the trial as it is now. `open_seal` breaks the seal, where there is one, and records
+    that. The reconstruction comes with a later release, so every judgement is made from sticks only."""
+    trial = store.read(path)
+    findings, stored = _findings(path, trial, now, progress)
+    if not (open_seal and findings.sealed):
+        return Judged(findings, trial, stored, opened=False)
+    opening = Opening(now.fresh_id(), trial.zones.stamp(now.instant()), _day(trial, now.instant()))
+    store.write(path, Change("opened the seal", now.instant(), (opening,)), trial.change)
+    trial = store.read(path)
+    findings, stored = _findings(path, trial, now, progress)
+    return Judged(findings, trial, stored, opened=True)
+
+
+def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[Findings, bool]:
+    kept = store.get_findings(path, trial.edition)
+    # What a version with a smaller contract wrote is judged again.
+    with suppress(msgspec.DecodeError):
+        if kept is not None:
+            return from_json(kept), True
+    findings = judge(trial, progress, now.instant())
+    if findings.sealed:  # Sealed today, open tomorrow, with the same records: not to be kept.
+        return findings, False
+    # Keeping it only saves time; the judgement itself stands.
+    with suppress(TrialFileReadOnly, TrialFileBusy, DiskFull):
+        store.put_findings(path, trial.edition, to_json(findings))
+    return findings, False
+
+
+def _day(trial: Trial, instant: int) -> int:
+    """The day of the trial (from 1): counted from the first wear, reading or stick."""
+    days: list[date] = [wear.first.day for wear in trial.wears]
+    days += [stick.at.day for stick in trial.sticks]
+    for readings in trial.readings.values():
+        if len(readings):
+            days.append(trial.zones.stamp(int(readings.instant[0])).day)
+    first = min(days, default=None)
+    return 1 if first is None else max(1, (trial.zones.stamp(instant).day - first).days + 1)

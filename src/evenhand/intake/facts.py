@@ -1,0 +1,94 @@
+"""What the cells of each column are, counted over all rows."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+
+from evenhand.intake import moments, numerals, words
+from evenhand.intake.layout import Section
+
+_SAMPLE = 300
+
+
+@dataclass(frozen=True, slots=True)
+class Facts:
+    """Shares are of the filled cells, 0 to 1; `counts` maps each distinct filled cell to how often it occurs."""
+
+    index: int
+    name: str
+    filled: int
+    rows: int
+    counts: Counter[str] = field(repr=False)
+    numeric: float
+    moment: float
+    day: float
+    clock: float
+    epoch: float
+    serial: float
+
+    @property
+    def distinct(self) -> int:
+        """How many different cells."""
+        return len(self.counts)
+
+    def share(self, test: Callable[[str], bool]) -> float:
+        """The share of filled cells that pass a test (each distinct cell is tested once)."""
+        return (
+            sum(count for cell, count in self.counts.items() if test(cell)) / self.filled
+            if self.filled
+            else 0.0
+        )
+
+
+def gather(section: Section, reader: numerals.Reader) -> tuple[Facts, ...]:
+    """The facts of every column of a section."""
+    return tuple(
+        _facts(index, name, cells, section.serial_base, reader)
+        for index, (name, cells) in enumerate(zip(section.names, section.columns, strict=True))
+    )
+
+
+def _facts(index: int, name: str, cells: Sequence[str], base: str | None, reader: numerals.Reader) -> Facts:
+    counts = Counter(cells)
+    for cell in [cell for cell in counts if words.missing(cell)] if len(counts) < 5_000 else [""]:
+        counts.pop(cell, None)
+    filled = sum(counts.values())
+
+    def share(test: Callable[[str], object], sample: bool = True) -> float:  # noqa: FBT001
+        return _share(counts, filled, test, sample)
+
+    numeric = share(lambda cell: reader(cell) is not None)
+    return Facts(
+        index, name, filled, len(cells), counts, numeric,
+        share(lambda cell: moments.split(cell) is not None),
+        share(lambda cell: moments.read_day(cell) is not None and moments.split(cell) is None),
+        share(lambda cell: _clock(cell, base)),
+        share(lambda cell: moments.read_epoch(cell) is not None),
+        share(lambda cell: moments.read_serial(cell, base) is not None),
+    )  # fmt: skip
+
+
+def _clock(cell: str, base: str | None) -> bool:
+    bare = cell.strip()
+    fraction = base is not None and bare[:2] == "0." and bare[2:].isascii() and bare[2:].isdigit()
+    return fraction or (moments.read_clock(cell) is not None and not _number_like(bare))
+
+
+def _number_like(bare: str) -> bool:
+    """'6.10' can be ten past six or a value; only a colon, an 'h' or a half of the day makes it a time."""
+    return not any(mark in bare.lower() for mark in ":hamp時点") or bare.replace(".", "").isdigit()
+
+
+def _share(counts: Counter[str], filled: int, test: Callable[[str], object], sample: bool) -> float:  # noqa: FBT001
+    """The share of cells that pass; from a spread of distinct cells first, from all where that is not plain."""
+    if not filled:
+        return 0.0
+    if sample and len(counts) > 4 * _SAMPLE:
+        cells = list(counts)
+        spread = cells[:: max(1, len(cells) // _SAMPLE)]
+        hits = sum(1 for cell in spread if test(cell)) / len(spread)
+        if hits < 0.02 or hits > 0.98:
+            return hits
+    return sum(count for cell, count in counts.items() if test(cell)) / filled

@@ -1,0 +1,476 @@
+"""Which column is what: guessed from all rows and the header's words, each guess with its evidence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from evenhand.errors import BadFile, Place, UnknownName
+from evenhand.intake import words
+from evenhand.intake.ask import Asked, Guess
+from evenhand.intake.facts import Facts
+from evenhand.intake.layout import Section, role_of
+from evenhand.intake.names import Names, named_in
+from evenhand.intake.settings import Settings, did_you_mean
+from evenhand.intake.words import Role, fold
+
+
+@dataclass(frozen=True, slots=True)
+class ValueColumn:
+    """A column of values and whose they are: 'meter', a sensor's id, or None (whoever the file is of)."""
+
+    index: int
+    owner: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Roles:
+    """The columns of a section by what they hold (indices; None: there is none)."""
+
+    time: int
+    date: int | None
+    values: tuple[ValueColumn, ...]
+    others: dict[Role, int]
+
+    def get(self, role: Role) -> int | None:
+        """The column of a role other than time, date and value."""
+        return self.others.get(role)
+
+
+@dataclass(slots=True)
+class Findings:
+    """What was found on the way: guesses to show and questions to ask."""
+
+    guesses: list[Guess]
+    asked: list[Asked]
+
+
+def column_named(section: Section, said: str, key: str, name: str) -> int:
+    """The column a person named: by its name, '#3' or '3'; `UnknownName` with the nearest name otherwise."""
+    folded = [fold(known) for known in section.names]
+    if fold(said) in folded:
+        return folded.index(fold(said))
+    number = said.removeprefix("#").removeprefix("column ").strip()
+    if number.isascii() and number.isdigit() and 1 <= int(number) <= len(folded):
+        return int(number) - 1
+    raise UnknownName(
+        f"There is no column '{said}' for {key}=.",
+        did_you_mean(said, section.names),
+        Place(file=name, sheet=section.sheet, line=section.header[-1] if section.header else None),
+    )
+
+
+def find(
+    section: Section, facts: Sequence[Facts], settings: Settings, names: Names, file: str
+) -> tuple[Roles | None, Findings]:
+    """The roles of a section's columns; None where no time or no value can be found and nobody said which."""
+    found = Findings([], [])
+    said = {key: column_named(section, column, key, file) for key, column in settings.columns().items()}
+    unit_column = settings.unit_column()
+    if unit_column is not None:
+        said["unit"] = column_named(section, unit_column, "unit", file)
+    taken = set(said.values())
+    moment = _time(section, facts, said, taken, found)
+    if moment is None:
+        return None, found
+    time, date = moment
+    taken |= {time} | ({date} if date is not None else set())
+    others = _others(section, facts, said, taken, names, found)
+    taken |= set(others.values())
+    values = _values(section, facts, said, taken, settings, names, found)
+    if not values and not others.get(Role.KIND) and not found.asked:
+        return None, found
+    return Roles(time, date, values, others), found
+
+
+def _time(
+    section: Section, facts: Sequence[Facts], said: dict[str, int], taken: set[int], found: Findings
+) -> tuple[int, int | None] | None:
+    if "time" in said:
+        return said["time"], said.get("date")
+    free = [fact for fact in facts if fact.index not in taken or fact.index == said.get("date")]
+    if "date" not in said:
+        whole = _ranked(section, [fact for fact in free if _whole_time(fact, section)])
+        if whole:
+            return _chosen_time(section, whole, found), None
+    dates = [fact for fact in free if fact.day >= 0.6 or (fact.index == said.get("date"))]
+    dates += [fact for fact in free if not dates and fact.moment >= 0.6 and _midnights(fact)]
+    clocks = [fact for fact in free if fact.clock >= 0.6 and fact.index not in {date.index for date in dates}]
+    if dates and clocks:
+        date = max(
+            dates,
+            key=lambda fact: (fact.index == said.get("date"), role_of(fact.name, Role.DATE), fact.filled),
+        )
+        clock = max(
+            clocks,
+            key=lambda fact: (role_of(fact.name, Role.TIME), fact.filled, -abs(fact.index - date.index)),
+        )
+        found.guesses += [
+            Guess("date", date.name, date.day, f"{date.day:.0%} of its cells are dates", section.sheet),
+            Guess(
+                "time",
+                clock.name,
+                clock.clock,
+                f"{clock.clock:.0%} of its cells are times of day",
+                section.sheet,
+            ),
+        ]
+        return clock.index, date.index
+    return None
+
+
+def _midnights(fact: Facts) -> bool:
+    return (
+        fact.share(
+            lambda cell: cell.strip().endswith(
+                ("00:00", "00:00:00", "00:00:00.000", "12:00 AM", "12:00:00 AM")
+            )
+        )
+        > 0.98
+        and fact.distinct > 0
+    )
+
+
+def _whole_time(fact: Facts, section: Section) -> bool:
+    """Whether a column can be date and time together; a column that is called so may hold other lines too."""
+    if fact.moment >= (0.2 if role_of(fact.name, Role.TIME) == 1.0 else 0.6):
+        return not (
+            _midnights(fact)
+            and any(True for name in section.names if role_of(name, Role.TIME) and name != fact.name)
+        )
+    headed = role_of(fact.name, Role.TIME) > 0 or role_of(fact.name, Role.DATE) > 0
+    return (fact.epoch >= 0.9 and (headed or fact.distinct > 0.5 * fact.filled)) or (
+        fact.serial >= 0.9 and (headed or section.serial_base is not None)
+    )
+
+
+def _ranked(section: Section, candidates: list[Facts]) -> list[tuple[float, Facts]]:  # noqa: ARG001
+    scored = []
+    for fact in candidates:
+        share = max(fact.moment, fact.epoch, fact.serial)
+        score = share + max(role_of(fact.name, Role.TIME), 0.5 * role_of(fact.name, Role.DATE))
+        score += 0.5 * fact.distinct / max(fact.filled, 1) + 0.5 * fact.filled / max(fact.rows, 1)
+        score -= 1.0 * _other(fact.name)
+        scored.append((score, fact))
+    return sorted(scored, key=lambda item: (-item[0], item[1].index))
+
+
+def _other(name: str) -> bool:
+    """Whether a name says something that is neither a time of measuring nor a value."""
+    folded = fold(name)
+    padded = f" {folded} "
+    return any(f" {word} " in padded for word in words.OTHER_COLUMNS)
+
+
+def _chosen_time(section: Section, ranked: list[tuple[float, Facts]], found: Findings) -> int:
+    score, best = ranked[0]
+    rivals = [fact for other, fact in ranked[1:] if other > score - 0.25 and not _alike(section, best, fact)]
+    if rivals:
+        names = (best.name, *(fact.name for fact in rivals))
+        found.asked.append(
+            Asked(
+                "time-column",
+                f"More than one column could be the time of measuring: {', '.join(names)}. Which is it?",
+                names,
+                "time=COLUMN",
+            )
+        )
+    share = max(best.moment, best.epoch, best.serial)
+    form = (
+        "date and time"
+        if best.moment >= 0.6
+        else ("counts of seconds since 1970" if best.epoch >= 0.9 else "serial numbers of days")
+    )
+    found.guesses.append(
+        Guess("time", best.name, min(1.0, score / 3), f"{share:.0%} of its cells are {form}", section.sheet)
+    )
+    return best.index
+
+
+def _alike(section: Section, one: Facts, other: Facts) -> bool:
+    return section.columns[one.index] == section.columns[other.index]
+
+
+_TESTS: dict[Role, tuple[float, frozenset[str]]] = {
+    Role.UNIT: (0.9, frozenset(words.UNIT_WORDS)),
+    Role.KIND: (0.6, frozenset(words.KIND_WORDS)),
+    Role.REASON: (0.6, frozenset(words.REASON_WORDS)),
+    Role.MARKS: (0.6, frozenset(words.MARK_WORDS)),
+}
+
+
+def _others(  # noqa: PLR0917
+    section: Section,
+    facts: Sequence[Facts],
+    said: dict[str, int],
+    taken: set[int],
+    names: Names,
+    found: Findings,
+) -> dict[Role, int]:
+    """Columns of unit, kind, device, reason, marks, note and lot."""
+    others = {Role(key): index for key, index in said.items() if key not in ("time", "date", "value")}
+    used = set(taken)
+    for role in (Role.UNIT, Role.DEVICE, Role.KIND, Role.REASON, Role.MARKS, Role.LOT, Role.NOTE):
+        if role in others:
+            continue
+        scored = [
+            (_score(role, fact, names), fact) for fact in facts if fact.index not in used and fact.filled
+        ]
+        best = max(scored, key=lambda item: item[0], default=None)
+        if best is None or best[0] < 0.6:
+            continue
+        others[role] = best[1].index
+        used.add(best[1].index)
+        found.guesses.append(
+            Guess(role.value, best[1].name, min(1.0, best[0] / 2), _why(role, best[1]), section.sheet)
+        )
+    return others
+
+
+def _score(role: Role, fact: Facts, names: Names) -> float:
+    headed = role_of(fact.name, role)
+    if headed < 1.0 and any(role_of(fact.name, other) == 1.0 for other in Role if other is not role):
+        return 0.0
+    if role in (Role.NOTE, Role.LOT):
+        return headed if fact.numeric < 0.5 or role is Role.LOT else 0.0
+    if role is Role.DEVICE:
+        known = fact.share(lambda cell: names.whose(cell) is not None) if fact.distinct < 200 else 0.0
+        return (
+            known + (headed if fact.numeric < 0.5 and fact.moment < 0.5 and fact.distinct <= 40 else 0.0)
+            if known > 0.3 or headed == 1.0
+            else 0.0
+        )
+    least, known_words = _TESTS[role]
+    share = (
+        fact.share(lambda cell: any(part in known_words for part in _parts(cell, role)))
+        if fact.distinct <= 400
+        else 0.0
+    )
+    if role is Role.UNIT:
+        return share + headed if share >= least else 0.0
+    if share >= least:
+        return share + headed
+    return (
+        headed
+        if headed == 1.0
+        and fact.numeric < 0.3
+        and 0 < fact.distinct <= 40
+        and (share > 0 or role is Role.KIND)
+        else 0.0
+    )
+
+
+def _parts(cell: str, role: Role) -> list[str]:
+    """A cell as its words for a list of marks: the whole, and what commas, semicolons or plus signs part."""
+    whole = fold(cell)
+    if role is not Role.MARKS:
+        return [whole]
+    return [
+        whole,
+        *(fold(part) for part in cell.replace(";", ",").replace("+", ",").replace("|", ",").split(",")),
+    ]
+
+
+def _why(role: Role, fact: Facts) -> str:
+    if role_of(fact.name, role) >= 0.6:
+        return f"its name says so, and {fact.filled} of {fact.rows} rows fill it"
+    return f"most of its {fact.filled} cells are words for it"
+
+
+def _values(  # noqa: PLR0917
+    section: Section,
+    facts: Sequence[Facts],
+    said: dict[str, int],
+    taken: set[int],
+    settings: Settings,
+    names: Names,
+    found: Findings,
+) -> tuple[ValueColumn, ...]:
+    owned = _said_owners(section, settings, names)
+    if "value" in said:
+        return (
+            ValueColumn(said["value"]),
+            *(ValueColumn(index, owner) for index, owner in owned.items() if owner),
+        )
+    skipped = {index for index, owner in owned.items() if owner is None}
+    candidates = [
+        fact
+        for fact in facts
+        if fact.index not in taken and fact.index not in skipped and _can_be_value(fact)
+    ]
+    columns: list[ValueColumn] = [ValueColumn(index, owner) for index, owner in owned.items() if owner]
+    rest: list[Facts] = []
+    for fact in candidates:
+        if fact.index in owned:
+            continue
+        owner = _named_owner(fact.name, names)
+        if owner is not None and not _other(fact.name):
+            columns.append(ValueColumn(fact.index, owner))
+            found.guesses.append(
+                Guess(
+                    "value",
+                    fact.name,
+                    0.95,
+                    f"its name is that of {names.shown(owner)}, and {fact.numeric:.0%} of its cells are values",
+                    section.sheet,
+                )
+            )
+        else:
+            rest.append(fact)
+    return tuple(
+        sorted(
+            [*columns, *_unnamed(section, rest, bool(columns), names, found)], key=lambda column: column.index
+        )
+    )
+
+
+def _said_owners(section: Section, settings: Settings, names: Names) -> dict[int, str | None]:
+    """What `sensor.COLUMN=` settings say: column index to owner, None for 'ignore'."""
+    owned: dict[int, str | None] = {}
+    for column, said in settings.families["sensor"].items():
+        try:
+            index = column_named(section, column, "sensor.COLUMN", names.file)
+        except UnknownName:
+            if section.sheet is None:
+                raise
+            continue
+        owned[index] = None if said.lower() == "ignore" else names.owner(said)
+    return owned
+
+
+def _named_owner(name: str, names: Names) -> str | None:
+    owner = named_in(name, names)
+    if owner is not None:
+        return owner
+    folded = fold(name.partition("(")[0])
+    return (
+        "meter"
+        if folded in words.STICK_COLUMNS
+        or any(f" {word} " in f" {folded} " for word in words.STICK_COLUMNS if " " in word or len(word) > 6)
+        else None
+    )
+
+
+def _can_be_value(fact: Facts) -> bool:
+    """Mostly numbers that a body can have, and no running number; a name that says so weighs more than bad cells."""
+    headed = not _other(fact.name) and (
+        role_of(fact.name, Role.VALUE) == 1.0 or unit_in(fact.name) is not None
+    )
+    if fact.numeric < (0.02 if headed else 0.5) or fact.epoch > 0.5 or not fact.filled:
+        return False
+    plain = {
+        cell: count
+        for cell, count in fact.counts.items()
+        if cell.strip()[:9].replace(".", "").replace(",", "").isdigit()
+    }
+    numbers = [
+        (float(cell.strip().replace(",", ".")), count)
+        for cell, count in plain.items()
+        if cell.strip().replace(",", ".").count(".") <= 1 and cell.strip().isascii() and len(cell) < 10
+    ]
+    total = sum(count for _, count in numbers)
+    likely = sum(count for number, count in numbers if 0.5 <= number <= 1000)
+    if total and likely < (0.3 if headed else 0.8) * total:
+        return False
+    steps = [number for number, _ in numbers]
+    running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
+    return not running
+
+
+def _unnamed(
+    section: Section,
+    rest: list[Facts],
+    has_named: bool,  # noqa: FBT001
+    names: Names,
+    found: Findings,
+) -> list[ValueColumn]:
+    """Which of the columns without a device's name hold the values of whoever the file is of."""
+    scored = [
+        (role_of(fact.name, Role.VALUE) + _unit_in(section, fact) - 2.0 * _other(fact.name), fact)
+        for fact in rest
+    ]
+    headed = [fact for score, fact in scored if score >= 0.6]
+    plain = [fact for score, fact in scored if -0.5 < score < 0.6]
+    chosen = headed or ([] if has_named else plain)
+    if len(chosen) > 1:
+        chosen = _without_twins(section, chosen)
+    if len(chosen) == 1:
+        fact = chosen[0]
+        why = "its name says so" if headed else "no other column can be values"
+        found.guesses.append(
+            Guess(
+                "value",
+                fact.name,
+                0.9 if headed else 0.6,
+                f"{fact.numeric:.0%} of its cells are values, and {why}",
+                section.sheet,
+            )
+        )
+        return [ValueColumn(fact.index)]
+    if chosen:
+        listed = ", ".join(f"'{fact.name}'" for fact in chosen)
+        for fact in chosen:
+            found.asked.append(
+                Asked(
+                    "sensor-columns",
+                    f"The columns {listed} all hold values. Whose are those of '{fact.name}'? (Or name the one to take: value=COLUMN.)",
+                    (*names.choices(), "ignore"),
+                    f"sensor.{fact.name}=NAME",
+                )
+            )
+    return [ValueColumn(fact.index) for fact in chosen]
+
+
+def _unit_in(section: Section, fact: Facts) -> float:
+    under = section.units[fact.index] if fact.index < len(section.units) else ""
+    return 0.7 if unit_in(fact.name) or unit_in(under) else 0.0
+
+
+def unit_in(text: str) -> str | None:
+    """The unit of glucose a name holds, as the folded word, None for none.
+
+    >>> unit_in("Glucose (mmol/L)"), unit_in("Glucose")
+    ('mmol l', None)
+    """
+    padded = f" {fold(text.replace('(', ' ').replace(')', ' ').replace('[', ' ').replace(']', ' ').replace(',', ' '))} "
+    return next(
+        (word for word in sorted(words.UNIT_WORDS, key=len, reverse=True) if f" {word} " in padded), None
+    )
+
+
+def _without_twins(section: Section, chosen: list[Facts]) -> list[Facts]:
+    """One of two columns that hold the same values, each in its own unit."""
+    kept: list[Facts] = []
+    for fact in chosen:
+        if not any(_twins(section.columns[fact.index], section.columns[other.index]) for other in kept):
+            kept.append(fact)
+    return kept
+
+
+def _twins(one: Sequence[str], other: Sequence[str]) -> bool:
+    from evenhand.intake.numerals import read
+
+    pairs = [
+        (read(a), read(b)) for a, b in list(zip(one, other, strict=True))[:2_000] if a.strip() and b.strip()
+    ]
+    numbers = [(a.value, b.value) for a, b in pairs if a and b and a.value and b.value]
+    if len(numbers) < 3 or len(numbers) < 0.8 * len(pairs):
+        return False
+    return all(abs(max(a, b) / min(a, b) - 18.0156) < 0.08 * 18 for a, b in numbers)
+
+
+def require(found: Roles | None, section: Section, file: str) -> BadFile | None:
+    """Why a section cannot be read at all: no time, or no values."""
+    if found is not None:
+        return None
+    return BadFile(
+        f"No column of times and values was found among: {', '.join(section.names[:12])}.",
+        "Name them with --set time=COLUMN and --set value=COLUMN.",
+        Place(file=file, sheet=section.sheet, line=section.header[0] if section.header else None),
+    )
+
+
+def with_values(roles: Roles, values: tuple[ValueColumn, ...]) -> Roles:
+    """The same roles with other value columns."""
+    return replace(roles, values=values)

@@ -1,0 +1,109 @@
+"""Headings that say what was found, chosen from the numbers. They compare what is there and compute nothing new."""
+
+from __future__ import annotations
+
+from evenhand.findings.findings import Findings, HeadToHead
+from evenhand.findings.parts import Accuracy, SensorFindings
+from evenhand.say.dates import day
+from evenhand.say.numbers import counted, in_words, listed
+from evenhand.units import Unit, shown_difference
+
+PHASES = (("first_24h", "the first 24 h"), ("middle", "the middle"), ("last_24h", "the last 24 h"))
+PHASE_LABELS = ("first 24 h", "middle", "last 24 h")
+
+
+def balance_title(head: HeadToHead, unit: Unit) -> str:
+    """The finding of the balance picture."""
+    value = head.difference.value
+    if value is None:
+        return f"Too little yet to hold {head.a} against {head.b}"
+    apart = f"{shown_difference(abs(value), unit)} {unit}"
+    state, who = head.answer.state, head.answer.who
+    if state == "not settled":
+        return f"{head.a} and {head.b}: not settled"
+    if state == "equal":
+        lead = f"{who} {apart} closer to your meter, " if who else f"{head.a} and {head.b} "
+        return f"{lead}equal for your purpose"
+    clear = "clear of the margin" if head.answer.beyond_margin == "yes" else "past zero, not past the margin"
+    return f"{who} was {apart} closer to your meter: {clear}"
+
+
+def traces_title(findings: Findings, unit: Unit) -> str:
+    """The finding of the traces: which sensor read higher, side by side."""
+    names = [sensor.name for sensor in findings.sensors]
+    if findings.sealed or not findings.head_to_head:
+        return f"{listed(names)} over your sticks" if names else "Your sticks"
+    head = findings.head_to_head[0]
+    apart = head.between_sensors.mean_difference
+    if apart.value is None or apart.low is None or apart.high is None:
+        return f"{listed(names)} over your sticks"
+    if apart.low < 0 < apart.high:
+        return f"Side by side, {head.a} and {head.b} read alike on average"
+    higher, lower = (head.a, head.b) if apart.value > 0 else (head.b, head.a)
+    return f"Side by side, {higher} read {shown_difference(abs(apart.value), unit)} {unit} higher than {lower} on average"
+
+
+def stands_out(part: Accuracy, rest: Accuracy) -> bool:
+    """Whether the whole interval of one error lies above that of another."""
+    return part.mad.low is not None and rest.mad.high is not None and part.mad.low > rest.mad.high
+
+
+def worst_phase(sensor: SensorFindings) -> str | None:
+    """The end phase of the wear that stands out above its middle, None where neither does or both are alike."""
+    if sensor.phases is None:
+        return None
+    ends = [(sensor.phases.first_24h, PHASES[0][1]), (sensor.phases.last_24h, PHASES[2][1])]
+    out = [(part.mad.value or 0.0, words) for part, words in ends if stands_out(part, sensor.phases.middle)]
+    return max(out)[1] if out else None
+
+
+def phase_title(findings: Findings) -> str:
+    """'The first 24 h were the worst for Fern and Slate', or that none stood out."""
+    found: dict[str, list[str]] = {}
+    for sensor in findings.sensors:
+        words = worst_phase(sensor)
+        if words:
+            found.setdefault(words, []).append(sensor.name)
+    if not found:
+        known = any(sensor.phases and sensor.phases.middle.mad.low is not None for sensor in findings.sensors)
+        return "No part of the wear stood out" if known else "Too few sticks to compare the parts of a wear"
+    told = [f"{words} were the worst for {listed(names)}" for words, names in found.items()]
+    return listed(told)[0].upper() + listed(told)[1:]
+
+
+def day_title(findings: Findings) -> str:
+    """'2 and 12 March were the worst days', or that none stood out."""
+    worst = []
+    for sensor in findings.sensors:
+        if sensor.accuracy is None or not sensor.days:
+            continue
+        out = [one for one in sensor.days if stands_out(one.accuracy, sensor.accuracy.all)]
+        if len(out) > 3:
+            worst.append(f"{sensor.name} had {in_words(len(out))} bad days")
+        elif out:
+            dates = listed(day(one.date, year=False) for one in out)
+            worst.append(f"{dates} {'was' if len(out) == 1 else 'were'} bad for {sensor.name}")
+    return listed(worst) if worst else "No single day stood out"
+
+
+def level_title(findings: Findings) -> str:
+    """Which glucose level the sensors were farthest off at, or that none stood out."""
+    found: dict[str, list[str]] = {}
+    for sensor in findings.sensors:
+        if sensor.levels is None:
+            continue
+        table = sensor.levels.by_stick
+        for part, words in ((table.below, "lows"), (table.above, "highs")):
+            if stands_out(part, table.in_range):
+                found.setdefault(words, []).append(sensor.name)
+    told = [
+        f"{listed(names)} {'was' if len(names) == 1 else 'were'} farther off at {words}"
+        for words, names in found.items()
+    ]
+    return listed(told) if told else "No glucose level stood out"
+
+
+def looked(findings: Findings) -> str:
+    """How many exploratory looks the phases and days are, so that nobody is surprised by the odd one out."""
+    looks = sum(3 + len(sensor.days or ()) for sensor in findings.sensors)
+    return f"Looked at afterwards, {counted(looks, 'number')} side by side: of so many, a few stand out by chance alone."
