@@ -37,6 +37,19 @@ class Cells:
         return cls(first_wear + held // span, first_day + held % span, counts[held].astype(np.float64))
 
 
+def sizes(starts: Whole, total: int) -> Whole:
+    """How long groups are that start there, the last one ending at `total`; at least one group. Several times as fast
+    as `numpy.diff` with something appended, which matters for the many small arrays here.
+
+    >>> sizes(np.array([0, 2, 5]), 6).tolist()
+    [2, 3, 1]
+    """
+    found = np.empty_like(starts)
+    np.subtract(starts[1:], starts[:-1], out=found[:-1])
+    found[-1] = total - starts[-1]
+    return found
+
+
 def minutes_of(labels: Whole, cells: Cells) -> Floats:
     """Eligible minutes of each label."""
     place, known = places(labels, cells)

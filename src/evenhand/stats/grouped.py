@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from evenhand.stats.cells import Floats, Whole
+from evenhand.stats.cells import Floats, Whole, sizes
 
 LEAST_IN_ALL = 6
 """With fewer visits in all there is no interval."""
@@ -125,11 +125,11 @@ class Visits:
 
     def _within_days(self, values: Floats) -> Floats:
         """Vd of each wear: scatter of visits about the mean of their own (joined) day."""
-        counts = np.diff(self.joined_start, append=values.shape[0])[:, np.newaxis]
+        counts = sizes(self.joined_start, values.shape[0])[:, np.newaxis]
         means = np.add.reduceat(values, self.joined_start, axis=0) / counts
         residual = (values - means[self.joined_of]) * self.share[:, np.newaxis]
         by_day = np.add.reduceat(self._squares(residual), self.joined_visit, axis=0)
-        held = np.diff(self.joined_visit, append=self.visit_start.size)[:, np.newaxis]
+        held = sizes(self.joined_visit, self.visit_start.size)[:, np.newaxis]
         found: Floats = np.add.reduceat(by_day * held / (held - 1.0), self.wear_joined, axis=0)
         return found
 

@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.stats.cells import Cells, Floats, Mask, Whole, dispersion, minutes_of
+from evenhand.stats.cells import Cells, Floats, Mask, Whole, dispersion, minutes_of, sizes
 from evenhand.stats.grouped import (
     FEW_DAYS,
     FEW_VISITS,
@@ -86,8 +86,8 @@ def group_visits(
         left_out = tuple(sorted((*left_out, *((int(label), FEW_VISITS) for label in stickless))))
     if named:
         kept = np.array([label not in named for label in labels.tolist()], np.bool_)
-        sizes = np.diff(wear_start, append=order.size)
-        order = order[np.repeat(kept, sizes)]
+        held = sizes(wear_start, order.size)
+        order = order[np.repeat(kept, held)]
     return _grouped(order, (wear[order], day[order], at[order]), cells, weights, (wear.size, left_out))
 
 
@@ -144,10 +144,10 @@ def _grouped(
     wear_visit = np.searchsorted(visit_start, wear_start)
     day_visit = np.searchsorted(visit_start, day_start)
     wear_day = np.searchsorted(day_start, wear_start)
-    visits = np.diff(wear_visit, append=visit_start.size)
-    days = np.diff(wear_day, append=day_start.size)
-    pairs = np.diff(wear_start, append=order.size)
-    named, by_day = wear[wear_start], np.diff(day_visit, append=visit_start.size)
+    visits = sizes(wear_visit, visit_start.size)
+    days = sizes(wear_day, day_start.size)
+    pairs = sizes(wear_start, order.size)
+    named, by_day = wear[wear_start], sizes(day_visit, visit_start.size)
     joins = _joined(by_day, wear_day)
     joined_start = day_start[joins]
     plain = weights is not None or bool(days.sum() == wear_start.size)
@@ -162,7 +162,7 @@ def _grouped(
     return Visits(
         n, order, share, wear_of, visit_start, wear_start, wear_visit,
         joined_start, day_visit[joins], np.searchsorted(joined_start, wear_start),
-        np.repeat(np.arange(joined_start.size), np.diff(joined_start, append=order.size)),
+        np.repeat(np.arange(joined_start.size), sizes(joined_start, order.size)),
         named, weight, pairs, visits, days, phi, plain, left_out,
     )  # fmt: skip
 
