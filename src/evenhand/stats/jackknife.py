@@ -1,4 +1,4 @@
-"""Intervals of any statistic by leaving out one group at a time, within strata; and a mean over groups."""
+"""Intervals of any statistic by leaving out one group at a time; and a mean over groups."""
 
 from __future__ import annotations
 
@@ -25,14 +25,13 @@ def jackknife(
     """The values of a statistic, each with a t interval from leaving out one group at a time.
 
     `statistic` takes a mask (n,) of the rows to use and gives one number or several, NaN where it cannot. `group`
-    (n,) labels the rows left out together (days), `stratum` (n,) what the groups are sampled in (wears; None:
-    one). A group that lies in two strata is a group in each.
-    V = Σ over strata (g - 1)/g Σ over its groups (θ_without - their mean)²; df = G - k with G groups, k strata. A
-    stratum with a single group joins its neighbour, since alone it would add nothing.
+    (n,) labels the rows left out together (days), `stratum` (n,) what the groups lie in (wears; None: one): a
+    group in two strata is a group in each.
+    V = (G - 1)/G Σ (θ without a group - their mean)², df = G - k with G groups and k strata. What differs between
+    strata widens the interval; a statistic that should not mind takes its values about each stratum's own mean.
     No rows: missing, why 'no-data'. A statistic that is NaN on all rows: missing, why 'not-defined'. G - k
     below 1, or a NaN when a group is left out: the value without an interval, why 'too-few-groups'.
-    Source: Efron and Stein 1981 (Ann Stat 9:586) for one stratum; Wolter, Introduction to Variance Estimation,
-    chapter 4, for strata (both from memory).
+    Source: Efron and Stein 1981 (Ann Stat 9:586, from memory) for V; the degrees of freedom are this project's.
 
     >>> import numpy as np
     >>> y = np.array([1.0, 2.0, 4.0, 5.0])
@@ -47,34 +46,18 @@ def jackknife(
     )
     if n == 0:
         return (Est.missing("no-data", method=method),)
-    cell = np.unique(
+    cells, index = np.unique(
         np.stack([strata, np.unique(labels, return_inverse=True)[1]]), axis=1, return_inverse=True
     )
-    stratum_of, cells = cell[0][0], np.asarray(cell[1]).reshape(-1)
     whole = np.atleast_1d(np.asarray(statistic(np.ones(n, np.bool_)), np.float64))
-    groups, k = stratum_of.size, np.unique(stratum_of).size
+    groups, k = cells.shape[1], np.unique(strata).size
     df = groups - k
     if df < 1:
         return tuple(_est(value, None, level, n, method) for value in whole)
-    without = np.array([np.atleast_1d(statistic(cells != g)) for g in range(groups)], np.float64)
-    variance = np.zeros(whole.size)
-    for rows in _strata(stratum_of):
-        replicates = without[rows]
-        variance += (len(rows) - 1) / len(rows) * ((replicates - replicates.mean(0)) ** 2).sum(0)
+    without = np.array([np.atleast_1d(statistic(index.reshape(-1) != g)) for g in range(groups)], np.float64)
+    variance = (groups - 1) / groups * ((without - without.mean(0)) ** 2).sum(0)
     half = _student((1 + level) / 2, df) * np.sqrt(variance)
     return tuple(_est(value, width, level, n, method) for value, width in zip(whole, half, strict=True))
-
-
-def _strata(stratum_of: NDArray[np.int64]) -> list[NDArray[np.int64]]:
-    """Rows of each stratum; one that has a single group joins the one before it (the first: the one after)."""
-    gathered: list[NDArray[np.int64]] = []
-    for number in np.unique(stratum_of):
-        rows = np.flatnonzero(stratum_of == number)
-        if gathered and (rows.size == 1 or gathered[-1].size == 1):
-            gathered[-1] = np.concatenate([gathered[-1], rows])
-        else:
-            gathered.append(rows)
-    return gathered
 
 
 def _est(value: float, half: float | None, level: float, n: int, method: str) -> Est:
