@@ -10,21 +10,22 @@ from numpy.typing import NDArray
 
 from evenhand.compare.accuracy import gauge
 from evenhand.compare.common import Common, Terms, asked, common, primary
-from evenhand.compare.head_to_head import Difference, difference
+from evenhand.compare.head_to_head import Difference, difference, lacking
 from evenhand.compare.layout import Layout, lay_out
 from evenhand.compare.next_sensor import stretches
 from evenhand.compare.prompted import with_prompted
-from evenhand.compare.splits import WHOLE, phase, whole
+from evenhand.compare.splits import WHOLE, Split, labels, phase, whole
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.truth import Invented, Truth
 from evenhand.rehearse.world import World
-from evenhand.stats.decision import ENOUGH, Verdict, confidence, decide
+from evenhand.stats.decision import Verdict, confidence, decide
 from evenhand.stats.estimate import Est
 from evenhand.stats.next_wear import chance_next, next_ratio
 from evenhand.stats.quantiles import t_quantile
 from evenhand.stats.visits import VisitMean
 
 MARGIN, TOLERANCE, SCATTER = 3.0, 20, 5.0
+BOTH = (0, 1)
 Floats = NDArray[np.float64]
 Row = dict[str, float | int | str | None]
 NEXT_SEED = 1_000_000_000
@@ -39,11 +40,11 @@ def measure(world: World, seed: int, *, peek: bool = False) -> Row:
     """Everything the table needs of one trial, flat, for a line of JSON."""
     invented = invent(world, seed)
     layout = lay_out(invented.trial)
-    pairs = primary(layout, 0, 1, terms())
+    pairs = primary(layout, BOTH, terms())
     told = difference(pairs, terms())
-    row: Row = {"seed": seed, **_difference(told, true_difference(layout, pairs, told, invented.truth))}
+    row: Row = {"seed": seed, **_difference(told, true_difference(layout, told, invented.truth))}
     row |= _accuracy(layout, invented)
-    row |= _estimate("prompted", with_prompted(layout, 0, 1, terms()), row["d_true"])
+    row |= _estimate("prompted", with_prompted(layout, BOTH, terms()), row["d_true"])
     row |= _next(world, seed, pairs)
     if peek:
         so_far, whole_trial = peeked(layout, told, invented.truth)
@@ -78,24 +79,19 @@ def blood_at(truth: Truth, layout: Layout, sensor: int, chosen: NDArray[np.bool_
     return layout.minutes.reading[chosen, sensor], truth.blood_at(at)
 
 
-def true_difference(layout: Layout, pairs: Common, told: Difference, truth: Truth) -> float:
+def true_difference(layout: Layout, told: Difference, truth: Truth) -> float:
     """The difference of expected MADs over every eligible minute of the stretches that count, mg/dL."""
-    _, eligible = asked(layout, 0, 1, terms())
-    counted = {pairs.stretches[int(place)] for place in told.found.by_wear.wear}
-    return _true_mads(layout, truth, eligible, counted)
+    return _true_mads(layout, truth, asked(layout, BOTH, terms()), told.found)
 
 
-def _true_mads(
-    layout: Layout, truth: Truth, eligible: NDArray[np.bool_], counted: set[tuple[int, int]]
-) -> float:
-    minutes = layout.minutes
-    stretch = minutes.wear[:, 0] * len(layout.worn) + minutes.wear[:, 1]
-    wanted = [a * len(layout.worn) + b for a, b in counted]
-    chosen = eligible & np.isin(stretch, wanted)
+def _true_mads(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
+    assert split.minutes is not None
+    stretch = labels(layout, layout.minutes.wear, BOTH)
+    chosen = split.minutes & np.isin(stretch, found.by_wear.wear)
     if not chosen.any():
         return math.nan
     mads = []
-    for sensor in (0, 1):
+    for sensor in BOTH:
         reading, blood = blood_at(truth, layout, sensor, chosen)
         mads.append(float(truth.meter.expected_abs_error(reading, blood).mean()))
     return mads[0] - mads[1]
@@ -143,9 +139,10 @@ def _next(world: World, seed: int, pairs: Common) -> Row:
     told, ratio = chance_next(units), next_ratio(units)
     other = invent(replace(world, days=world.days // world.wears, wears=1), seed + NEXT_SEED)
     layout = lay_out(other.trial)
-    _, eligible = asked(layout, 0, 1, terms())
+    eligible = asked(layout, BOTH, terms()).minutes
+    assert eligible is not None
     mads = []
-    for sensor in (0, 1):
+    for sensor in BOTH:
         reading, blood = blood_at(other.truth, layout, sensor, eligible)
         mads.append(float(other.truth.meter.expected_abs_error(reading, blood).mean()))
     return {
@@ -157,21 +154,21 @@ def _next(world: World, seed: int, pairs: Common) -> Row:
 def peeked(layout: Layout, told: Difference, truth: Truth) -> tuple[int, int]:
     """Whether somebody who looks every evening from day 7 on would ever name a winner by chance alone: against the
     truth of the days so far, and against the truth of the whole trial, each taken off what was found. 1 or 0."""
-    chosen, eligible = asked(layout, 0, 1, terms())
-    chosen = chosen & layout.pairs.judging
-    whole = true_difference(layout, told.common, told, truth)
+    split = asked(layout, BOTH, terms())
+    assert split.minutes is not None
+    whole_trial = true_difference(layout, told, truth)
     ever = [0, 0]
-    for day in np.unique(layout.pairs.day[chosen]):
-        until = common(
-            layout, 0, 1, chosen & (layout.pairs.day <= day), eligible & (layout.minutes.day <= day)
+    for day in np.unique(layout.pairs.day[split.pairs]):
+        until = replace(
+            split,
+            pairs=split.pairs & (layout.pairs.day <= day),
+            minutes=split.minutes & (layout.minutes.day <= day),
         )
-        found = until.visits.mean(until.farther)
-        least = min((int(n) for n in found.by_wear.days), default=0)
-        if ENOUGH.missing(found.n, until.days, least) is not None:
+        pairs = common(layout, until)
+        found = pairs.visits.mean(pairs.farther)
+        if lacking(pairs, found) is not None:
             continue
-        counted = {until.stretches[int(place)] for place in found.by_wear.wear}
-        so_far = _true_mads(layout, truth, eligible & (layout.minutes.day <= day), counted)
-        for place, true in enumerate((so_far, whole)):
+        for place, true in enumerate((_true_mads(layout, truth, until, found), whole_trial)):
             ever[place] = ever[place] or int(moved(found, -true, None).sign != 0)
     return ever[0], ever[1]
 
