@@ -21,7 +21,7 @@ bench: $(VENV)/.ready ## honesty and speed, resumable; the tables in docs/honest
 	$(BIN)/python -m benchmarks
 
 docs: $(VENV)/.ready ## the pages that are made from the code
-	$(BIN)/python -m evenhand.cli.reference docs/commands.md
+	$(BIN)/python -m evenhand.cli.reference docs/commands.md && $(BIN)/python docs/picture.py docs/balance.png
 
 clean: ## back to what git holds
 	rm -rf .venv .venv-* demo build bench-results .mypy_cache .ruff_cache .pytest_cache .hypothesis
@@ -30,7 +30,7 @@ $(VENV)/bin/python:
 	$(PYTHON) -m venv $(VENV)
 
 $(VENV)/.installed: $(VENV)/bin/python pyproject.toml constraints.txt
-	$(PIP) --editable . && touch $@
+	$(PIP) --editable . && $(BIN)/python -m compileall -q src && touch $@
 
 $(VENV)/.ready: $(VENV)/.installed
 	$(PIP) --editable '.[dev]' && tests/browser/ensure-chromium && touch $@
