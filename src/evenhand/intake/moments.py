@@ -169,6 +169,16 @@ def _offset(match: re.Match[str]) -> int | None:
     return seconds if match["sign"] == "+" else -seconds
 
 
+def read_offset(text: str) -> int | None:
+    """Seconds east of UTC that a cell of offsets states, None where it states none.
+
+    >>> read_offset("+01:00"), read_offset("UTC-3"), read_offset("UTC"), read_offset("summer")
+    (3600, -10800, 0, None)
+    """
+    match = _OFFSET.fullmatch(plain_spaces(text))
+    return _offset(match) if match else None
+
+
 _HEAD_CLOCK = re.compile(
     r"(?P<clock>.*?\d{1,2}[:h]\d{2}\S*(?:\s*[ap]\.?m\.?)?)\s+(?P<day>.*\d{4}|.*\d{1,2}[./-]\d{1,2}[./-]\d{2})",
     re.I,
