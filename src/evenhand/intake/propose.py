@@ -16,7 +16,7 @@ from evenhand.intake.layout import lay_out, role_of
 from evenhand.intake.names import Names, names_of
 from evenhand.intake.numerals import Reader
 from evenhand.intake.proposal import Proposal
-from evenhand.intake.reading import Read, Sheet, read, read_sheet_times
+from evenhand.intake.reading import Read, Sheet, in_utc, read, read_sheet_times
 from evenhand.intake.settings import Settings, did_you_mean, parse
 from evenhand.intake.settle import Settled, settle
 from evenhand.intake.source import open_document
@@ -39,6 +39,7 @@ class _Understood:
     outside: list[LedgerRow]
     guesses: list[Guess]
     asked: list[Asked]
+    unread: list[str]
 
 
 def propose(  # noqa: PLR0917
@@ -105,7 +106,7 @@ def propose(  # noqa: PLR0917
     return Proposal(
         names.file, source.sha256, source.size, len(ledger), summary.count(ledger), ledger,
         summary.first_rows(reads, names), summary.parts(settled, trial, names), tuple(guesses),
-        _once(asked), suggested, _notes(reads, collected), there.word, change, trial.edition,
+        _once(asked), suggested, _notes(reads, collected, understood.unread), there.word, change, trial.edition,
     )  # fmt: skip
 
 
@@ -121,7 +122,7 @@ def _how(document: Document) -> Iterator[tuple[str, str, float, str]]:
 
 def _understand(document: Document, settings: Settings, names: Names, file_id: str) -> _Understood:
     """Find the tables and what their columns are; sheets and sections without a table are set aside."""
-    made = _Understood([], [], [], [])
+    made = _Understood([], [], [], [], [])
     reader = Reader(settings.decimal)
     failures: list[BadFile] = []
     for table in _chosen(document, settings, made, file_id):
@@ -129,6 +130,8 @@ def _understand(document: Document, settings: Settings, names: Names, file_id: s
         made.outside.extend(
             LedgerRow(file_id, laid.sheet, aside.line, Fate.SET_ASIDE, aside.reason) for aside in laid.asides
         )
+        if laid.sections:
+            table.rows.clear()  # its cells live on in the sections; a long file would be held twice
         for section in laid.sections:
             found, said = roles.find(section, facts.gather(section, reader), settings, names, names.file)
             failure = roles.require(found, section, names.file)
@@ -148,7 +151,13 @@ def _understand(document: Document, settings: Settings, names: Names, file_id: s
                 continue
             made.guesses.extend(said.guesses)
             made.asked.extend(said.asked)
-            made.sheets.append(Sheet(section, found, read_sheet_times(section, found)))
+            made.unread.extend(said.unread)
+            if in_utc(section.names[found.time]) and settings.get("zone") is None:
+                made.guesses.append(
+                    Guess("zone", "UTC", 1.0, "the name of the time column says so", section.sheet)
+                )
+            times = read_sheet_times(section, found, header_zone=settings.get("zone") is None)
+            made.sheets.append(Sheet(section, found, times))
     if not made.sheets:
         raise failures[0] if failures else _no_table(document, names.file)
     return made
@@ -270,5 +279,11 @@ def _once(asked: list[Asked]) -> tuple[Asked, ...]:
     return tuple({(one.code, one.set): one for one in asked}.values())
 
 
-def _notes(reads: list[Read], collected: collecting.Collected) -> tuple[str, ...]:
-    return tuple(dict.fromkeys([*(note for one in reads for note in one.placed.notes), *collected.assumed]))
+def _notes(reads: list[Read], collected: collecting.Collected, unread: list[str]) -> tuple[str, ...]:
+    left = [
+        f"The column '{name}' holds numbers and is not read; if it is glucose, write --set sensor.{name}=NAME."
+        for name in unread
+    ]
+    return tuple(
+        dict.fromkeys([*(note for one in reads for note in one.placed.notes), *collected.assumed, *left])
+    )

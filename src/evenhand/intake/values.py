@@ -108,7 +108,7 @@ def decide_unit(  # noqa: PLR0917
     guesses: list[Guess] = []
     for code in (0, 1, NO_UNIT):
         group = (stated == code) & rows
-        numbers = column.number[group & ~np.isnan(column.number)]
+        numbers = column.number[group & (column.number >= 0.5) & (column.number <= 1000)]
         if not numbers.size:
             continue
         outcome = _judge(code, numbers, column, group, section, key, source)
