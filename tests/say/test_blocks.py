@@ -49,7 +49,7 @@ def test_a_sealed_judgement_shows_coverage_and_nothing_of_who_is_ahead():
     text = "\n".join(block.text() for block in blocks)
     assert "1,629 of 1,715" in text
     assert [block.kind for block in blocks][:3] == ["sentence", "quiet", "danger"]
-    assert "Slate showed 104 mg/dL while your finger said 61 mg/dL" in blocks[0].text(200)
+    assert "Slate showed 104 mg/dL while your finger said 61 mg/dL" in blocks[2].text(200)
     assert not re.search(r"MAD|bias|towards|closer", text)
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import clocks, facts, roles, summary, whose
+from evenhand.intake import clocks, facts, jotted, roles, summary, whose
 from evenhand.intake import collect as collecting
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.instants import where
@@ -63,7 +63,9 @@ def propose(  # noqa: PLR0917
     checked = parse(settings)
     names = names_of(trial, PurePath(name.replace("\\", "/")).name or "file")
     tell("reading", 0.05)
-    document = open_document(data, names.file, checked.plain)
+    said_of = of if of is not None else checked.get("of")
+    jots = jotted.document(data, names, checked.plain, said_of, trial, now)
+    document = jots or open_document(data, names.file, checked.plain)
     file_id = next(ids)
     understood = _understand(document, checked, names, file_id)
     tell("times", 0.35)
@@ -76,7 +78,7 @@ def propose(  # noqa: PLR0917
     ]
     tell("values", 0.6)
     owner = whose.find(
-        of if of is not None else checked.get("of"),
+        said_of if said_of is not None or jots is None else "meter",
         names,
         [sheet.section.preamble for sheet in understood.sheets],
     )
@@ -127,6 +129,7 @@ def _understand(document: Document, settings: Settings, names: Names, file_id: s
     failures: list[BadFile] = []
     for table in _chosen(document, settings, made, file_id):
         laid = lay_out(table, settings.get("header"))
+        made.outside.extend(LedgerRow(file_id, table.sheet, *known) for known in table.aside)
         made.outside.extend(
             LedgerRow(file_id, laid.sheet, aside.line, Fate.SET_ASIDE, aside.reason) for aside in laid.asides
         )
