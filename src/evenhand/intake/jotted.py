@@ -54,7 +54,11 @@ def document(
     Every line that is not blank must be a jotting or a day ('Tuesday', '2026-03-01') that holds for the lines under it. A
     value without a time waits. Units are the trial's where none is written.
     """
-    if of is not None and of.casefold() != "meter" or {"delimiter", "time", "value", "header"} & set(settings):
+    if (
+        (of is not None
+        and of.casefold() != "meter")
+        or {"delimiter", "time", "value", "header"} & set(settings)
+    ):
         return None
     if len(data) > 100 * MOST or data.lstrip()[:1] in (b"{", b"[", b"<") or b"\0" in data:
         return None
@@ -63,7 +67,11 @@ def document(
     if jots is None:
         return None
     if all(jot.when is None for jot in jots):
-        raise BadFile("None of the lines has a time.", "Write each as '07:42 6.1' or 'Tue 07:42 6.1'.", Place(names.file))
+        raise BadFile(
+            "None of the lines has a time.",
+            "Write each as '07:42 6.1' or 'Tue 07:42 6.1'.",
+            Place(names.file),
+        )
     rows, lines, aside = [_HEADER], [0], []
     for jot in jots:
         made = (Fate.WAITING, WAITS) if jot.when is None else _row(jot, trial, now)
@@ -73,7 +81,11 @@ def document(
             rows.append(made)
             lines.append(jot.line)
     if len(rows) == 1:
-        raise BadFile(f"No line can be read; the first: {aside[0][2]}", "Write each as '07:42 6.1'.", Place(names.file, line=aside[0][0]))
+        raise BadFile(
+            f"No line can be read; the first: {aside[0][2]}",
+            "Write each as '07:42 6.1'.",
+            Place(names.file, line=aside[0][0]),
+        )
     how = (
         ("encoding", decoded.encoding, decoded.evidence),
         ("format", "plain lines", "every line is a time, a value and words"),
@@ -96,7 +108,15 @@ def _jots(lines: list[str]) -> list[_Jot] | None:
             continue
         if match is None:
             return None
-        found.append(_Jot(number, _when(match["day"] or day, match["clock"]), match["value"], match["unit"] or "", match["rest"].strip(" ,;()")))
+        found.append(
+            _Jot(
+                number,
+                _when(match["day"] or day, match["clock"]),
+                match["value"],
+                match["unit"] or "",
+                match["rest"].strip(" ,;()"),
+            )
+        )
     return found if 0 < len(found) <= MOST else None
 
 
@@ -127,7 +147,9 @@ def _words(rest: str) -> tuple[str, str, str]:
     (('prompted', 'unwashed', 'alarm, unwashed hands'), ('prompted', '', ''))
     """
     folded = fold(rest).replace(",", " ").split()
-    phrases = [" ".join(folded[a:b]) for a in range(len(folded)) for b in range(a + 1, min(a + 4, len(folded) + 1))]
+    phrases = [
+        " ".join(folded[a:b]) for a in range(len(folded)) for b in range(a + 1, min(a + 4, len(folded) + 1))
+    ]
     reasons = dict.fromkeys(words.REASON_WORDS[one] for one in phrases if one in words.REASON_WORDS)
     marks = dict.fromkeys(words.MARK_WORDS[one] for one in phrases if one in words.MARK_WORDS)
     reason = str(next(iter(reasons))) if len(reasons) == 1 else ""

@@ -40,7 +40,9 @@ def tables(text: str, name: str) -> tuple[Table, ...] | None:
         if start == "[" and not re.match(r"\s*\[\s*[\[{\]\"\d]", text):
             return None
         raise BadFile(
-            f"The JSON cannot be read: {error.msg.lower()}.", "Export it again, whole.", Place(name, line=error.lineno)
+            f"The JSON cannot be read: {error.msg.lower()}.",
+            "Export it again, whole.",
+            Place(name, line=error.lineno),
         ) from None
     except _Twice as error:
         raise BadFile(f"The JSON says '{error}' twice in one object.", _CURE, Place(name)) from None
@@ -92,8 +94,13 @@ def _table(path: str, entries: list[dict[str, Any]], name: str) -> Table:
         flat.append(cells)
     names = tuple(dict.fromkeys(key for cells in flat for key in cells))
     if len(names) > MAX_COLUMNS:
-        raise BadFile(f"The entries have {len(names)} names; at most {MAX_COLUMNS} are read.", _CURE, Place(name))
-    rows = [[_CAMEL.sub(" ", key) for key in names], *([cells.get(key, "") for key in names] for cells in flat)]
+        raise BadFile(
+            f"The entries have {len(names)} names; at most {MAX_COLUMNS} are read.", _CURE, Place(name)
+        )
+    rows = [
+        [_CAMEL.sub(" ", key) for key in names],
+        *([cells.get(key, "") for key in names] for cells in flat),
+    ]
     return Table(path or None, rows, range(len(rows)))
 
 

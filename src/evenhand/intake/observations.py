@@ -33,7 +33,9 @@ def table(held: dict[str, Any], name: str) -> Table:
     """The Observations of a Bundle (or a single one) as rows; entries that are none are set aside with the reason."""
     entries = [held] if held["resourceType"] == "Observation" else held.get("entry")
     if not isinstance(entries, list) or not entries:
-        raise BadFile("The Bundle has no entries.", "Export it again with a span that holds readings.", Place(name))
+        raise BadFile(
+            "The Bundle has no entries.", "Export it again with a span that holds readings.", Place(name)
+        )
     rows, lines, aside = [_HEADER], [0], []
     for number, entry in enumerate(entries, 1):
         resource = entry.get("resource", entry) if isinstance(entry, dict) else {}
@@ -63,7 +65,11 @@ def _row(resource: dict[str, Any]) -> list[str] | str:
     code = next((code for code in codes if code in SENSOR or code in CAPILLARY), None)
     if code is None:
         blood = any(code in OTHER_BLOOD for code in codes)
-        return "glucose in blood by another way than a meter" if blood else f"an observation of something else ({', '.join(codes) or 'no code'})"
+        return (
+            "glucose in blood by another way than a meter"
+            if blood
+            else f"an observation of something else ({', '.join(codes) or 'no code'})"
+        )
     when = resource.get("effectiveDateTime") or resource.get("effectiveInstant")
     if not isinstance(when, str):
         return "no time (effectiveDateTime)"
@@ -111,5 +117,9 @@ def _device(resource: dict[str, Any]) -> str:
 
 def _note(resource: dict[str, Any]) -> str:
     notes = resource.get("note")
-    words = [str(one.get("text", "")) for one in notes if isinstance(one, dict)] if isinstance(notes, list) else []
+    words = (
+        [str(one.get("text", "")) for one in notes if isinstance(one, dict)]
+        if isinstance(notes, list)
+        else []
+    )
     return "; ".join(word for word in words if word)
