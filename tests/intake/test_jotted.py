@@ -128,7 +128,7 @@ def test_a_text_with_any_other_line_is_no_jotting(text):
 
 def test_no_time_at_all_is_refused_with_the_way_to_write_it():
     """There would be nothing to take in."""
-    with pytest.raises(BadFile, match="07:42 6.1"):
+    with pytest.raises(BadFile, match=r"07:42 6\.1"):
         jot("6.1", "7.0 fine")
 
 

@@ -54,10 +54,8 @@ def document(
     Every line that is not blank must be a jotting or a day ('Tuesday', '2026-03-01') that holds for the lines under it. A
     value without a time waits. Units are the trial's where none is written.
     """
-    if (
-        (of is not None
-        and of.casefold() != "meter")
-        or {"delimiter", "time", "value", "header"} & set(settings)
+    if (of is not None and of.casefold() != "meter") or {"delimiter", "time", "value", "header"} & set(
+        settings
     ):
         return None
     if len(data) > 100 * MOST or data.lstrip()[:1] in (b"{", b"[", b"<") or b"\0" in data:

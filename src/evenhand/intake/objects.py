@@ -56,7 +56,7 @@ def tables(text: str, name: str) -> tuple[Table, ...] | None:
     return found
 
 
-def _load(text: str) -> Any:
+def _load(text: str) -> object:
     """The value of a text, or the list of values of its lines."""
 
     def once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
@@ -66,7 +66,7 @@ def _load(text: str) -> Any:
             raise _Twice(next(name for name in names if names.count(name) > 1))
         return made
 
-    def read(part: str) -> Any:
+    def read(part: str) -> object:
         return json.loads(part, parse_float=str, parse_int=str, parse_constant=str, object_pairs_hook=once)
 
     try:
@@ -78,7 +78,7 @@ def _load(text: str) -> Any:
     return [read(line) for line in lines]
 
 
-def _lists(held: Any, path: str, depth: int) -> Iterator[tuple[str, list[dict[str, Any]]]]:
+def _lists(held: object, path: str, depth: int) -> Iterator[tuple[str, list[dict[str, Any]]]]:
     """Every list of objects, with the dotted name of where it stands ('' at the top)."""
     if isinstance(held, list) and held and all(isinstance(one, dict) for one in held):
         yield path, held
@@ -104,7 +104,7 @@ def _table(path: str, entries: list[dict[str, Any]], name: str) -> Table:
     return Table(path or None, rows, range(len(rows)))
 
 
-def _flat(held: Any, path: str, depth: int, place: Place) -> Iterator[tuple[str, str]]:
+def _flat(held: object, path: str, depth: int, place: Place) -> Iterator[tuple[str, str]]:
     """The values of an entry by dotted name."""
     if isinstance(held, dict | list) and depth == 0:
         raise BadFile("An entry is nested too deep.", _CURE, place)
@@ -121,7 +121,7 @@ def _flat(held: Any, path: str, depth: int, place: Place) -> Iterator[tuple[str,
         yield path, _word(held)
 
 
-def _word(held: Any) -> str:
+def _word(held: object) -> str:
     if held is None:
         return ""
     return str(held).lower() if isinstance(held, bool) else str(held)

@@ -7,7 +7,7 @@ guides use them for meters (read in both). Units: UCUM. Elements of R4 Observati
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Any
+from typing import Any, TypeGuard
 
 from evenhand.errors import BadFile, Place
 from evenhand.intake.table import Table
@@ -24,7 +24,7 @@ _VOID = {"entered-in-error", "cancelled"}
 _HEADER = ["time", "value", "unit", "kind", "device", "note"]
 
 
-def is_bundle(held: Any) -> bool:
+def is_bundle(held: object) -> TypeGuard[dict[str, Any]]:
     """Whether this JSON value is a FHIR resource of the kinds read here."""
     return isinstance(held, dict) and held.get("resourceType") in ("Bundle", "Observation")
 
@@ -71,10 +71,8 @@ def _row(resource: dict[str, Any]) -> list[str] | str:
             else f"an observation of something else ({', '.join(codes) or 'no code'})"
         )
     when = resource.get("effectiveDateTime") or resource.get("effectiveInstant")
-    if not isinstance(when, str):
-        return "no time (effectiveDateTime)"
-    if "T" not in when:
-        return f"'{when}' has no time of day"
+    if not isinstance(when, str) or "T" not in when:
+        return f"'{when}' has no time of day" if isinstance(when, str) else "no time (effectiveDateTime)"
     value = _value(resource, {**SENSOR, **CAPILLARY}[code])
     if value is None or isinstance(value, str):
         return value or "no value"
@@ -94,14 +92,14 @@ def _value(resource: dict[str, Any], expected: str) -> tuple[str, str] | str | N
     return f"{quantity.get('comparator') or ''}{quantity['value']}", expected
 
 
-def _codes(resource: dict[str, Any]) -> Iterator[Any]:
+def _codes(resource: dict[str, Any]) -> Iterator[object]:
     coding = (resource.get("code") or {}).get("coding") if isinstance(resource.get("code"), dict) else None
     for one in coding if isinstance(coding, list) else ():
         if isinstance(one, dict) and "code" in one:
             yield one["code"]
 
 
-def _text(concept: Any) -> str:
+def _text(concept: object) -> str:
     """The words of a CodeableConcept."""
     if not isinstance(concept, dict):
         return ""

@@ -42,7 +42,7 @@ class _Understood:
     unread: list[str]
 
 
-def propose(  # noqa: PLR0917
+def propose(
     data: bytes,
     name: str,
     trial: Trial,

@@ -91,7 +91,7 @@ def in_utc(name: str) -> bool:
     return bool(found & {"utc", "gmt"}) and "offset" not in found
 
 
-def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:  # noqa: PLR0917
+def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:
     """Read a section; rows without a time, of an unknown kind or of an ignored device get their fate here."""
     section, roles = sheet.section, sheet.roles
     kind, kind_asked = _kinds(section, roles, settings)

@@ -202,7 +202,7 @@ _TESTS: dict[Role, tuple[float, frozenset[str]]] = {
 }
 
 
-def _others(  # noqa: PLR0917
+def _others(
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],
@@ -291,7 +291,7 @@ def _why(role: Role, fact: Facts) -> str:
     return f"most of its {fact.filled} cells are words for it"
 
 
-def _values(  # noqa: PLR0917
+def _values(
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],

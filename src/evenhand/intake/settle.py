@@ -46,7 +46,7 @@ def settle(collected: Collected, reads: list[Read], trial: Trial, context: Conte
     return made
 
 
-def _readings(  # noqa: PLR0917
+def _readings(
     blocks: list[Block],
     sensor: str,
     reads: list[Read],
