@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import clocks, facts, jotted, roles, summary, whose
+from evenhand.intake import clocks, facts, jotted, keys, roles, summary, whose
 from evenhand.intake import collect as collecting
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.instants import where
@@ -57,9 +57,32 @@ def propose(
     `name` is the file's (a path is cut to its last part), `of` 'meter' or a sensor's name (None: found out),
     `settings` what `--set` says (see `settings.KEYS`), `ids` yields new ids, `now` is an instant. The trial must
     hold its readings, for what is doubled. Raises an `EvenhandError` where the file cannot be read as a table or
-    a setting is wrong; a question is no error.
+    a setting is wrong; a question is no error. What was settled for the last file of this kind (`trial.keys`) is used
+    again, and what is settled now is kept in the change.
     """
-    tell: Progress = progress or _silent
+    kinds: list[str] = []
+
+    def once(said: Mapping[str, str]) -> Proposal:
+        made, kind = _read_once(data, name, trial, of, said, ids, now, progress or _silent)
+        kinds.append(kind)
+        return made
+
+    first = once(settings)
+    found, used = keys.with_key(first, kinds[0], trial.keys, settings, once)
+    return keys.saved(found, kinds[0], trial.keys, {**settings, **used}, ids)
+
+
+def _read_once(
+    data: bytes,
+    name: str,
+    trial: Trial,
+    of: str | None,
+    settings: Mapping[str, str],
+    ids: Iterator[str],
+    now: int,
+    tell: Progress,
+) -> tuple[Proposal, str]:
+    """One reading of a file with these settings, and what kind of file it is."""
     checked = parse(settings)
     names = names_of(trial, PurePath(name.replace("\\", "/")).name or "file")
     tell("reading", 0.05)
@@ -105,11 +128,12 @@ def propose(
     source = replace(source, open_proposals=clocks.left_open(suggested))
     change = None if asked else _change(source, settled, ledger, names)
     tell("done", 1.0)
+    kind = keys.kind_of(names.file, [sheet.section for sheet in understood.sheets])
     return Proposal(
         names.file, source.sha256, source.size, len(ledger), summary.count(ledger), ledger,
         summary.first_rows(reads, names), summary.parts(settled, trial, names), tuple(guesses),
         _once(asked), suggested, _notes(reads, collected, understood.unread), there.word, change, trial.edition,
-    )  # fmt: skip
+    ), kind  # fmt: skip
 
 
 def _silent(what: str, share: float) -> None:
