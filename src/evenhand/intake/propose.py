@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import clocks, facts, jotted, keys, roles, summary, whose
+from evenhand.intake import clocks, doubts, facts, jotted, keys, roles, summary, whose
 from evenhand.intake import collect as collecting
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.instants import where
@@ -114,6 +114,7 @@ def _read_once(
     asked = [*understood.asked, *_order_question(order), *(one for each in reads for one in each.asked)]
     open_columns = any(one.code == "sensor-columns" for one in asked)
     asked += [*(() if open_columns else whose.ask(reads, names, collected.ownerless)), *settled.asked]
+    asked += doubts.ask(settled.batches, settled.new_drafts, trial, checked)
     guesses = [Guess(*how) for how in _how(document)] + understood.guesses
     guesses += [Guess("order", str(order.order), 1.0, order.evidence)] if order.order else []
     guesses += [owner.guess] if owner.guess else []

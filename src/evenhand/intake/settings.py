@@ -16,6 +16,7 @@ from evenhand.units import Unit, parse_unit
 
 KEYS: dict[str, str] = {
     "of": "whose values the file holds: 'meter' or a sensor's name",
+    "sure": "'yes' where a file that looks like another device's is really the one it is said to be",
     "encoding": "the text encoding, for example utf-8, utf-16-le, cp1252, shift_jis",
     "delimiter": "what parts the cells: comma, semicolon, tab, pipe or space",
     "sheet": "the one sheet of a spreadsheet to read; the others are set aside",
