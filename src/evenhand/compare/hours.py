@@ -18,7 +18,9 @@ def target_hours(question: Question, when: Local) -> Mask:
     if question.declared is None:
         return np.ones(when.minute.size, np.bool_)
     inside = between(when.minute, question.waking or WAKING)
-    return inside if question.quiet is None else inside & ~between(when.minute, question.quiet)
+    for quiet in question.quiet_hours:
+        inside &= ~between(when.minute, quiet)
+    return inside
 
 
 def night(question: Question, when: Local) -> Mask:

@@ -121,7 +121,9 @@ class Event:
     """A diary entry other than a stick.
 
     `sensor` is the id of the sensor it is about, None for none. For a trip, `text` is the IANA zone
-    travelled to. For an alarm, `text` may say 'low' or 'high' first. `end` None: a moment, or still lasting.
+    travelled to, and `clocks` are the devices whose clocks changed by themselves (sensors' ids, 'meter'; None: not
+    said). For an alarm, `text` may say 'low' or 'high' first. For a clock, `text` is what it showed, `off` how many
+    seconds it was ahead (sensor None: the meter's). `end` None: a moment, or still lasting.
     """
 
     id: str
@@ -132,6 +134,8 @@ class Event:
     text: str = ""
     sensor: str | None = None
     source: Row | None = None
+    clocks: tuple[str, ...] | None = None
+    off: int | None = None
 
     def __post_init__(self) -> None:
         if self.end is not None and self.end.instant < self.start.instant:

@@ -32,6 +32,45 @@ class Policy(StrEnum):
     FREE = "free"
 
 
+class Driving(StrEnum):
+    """Who acts on a sensor when insulin is given."""
+
+    NOBODY = "nobody"
+    WEARER = "wearer"
+    PUMP = "pump"
+
+
+@dataclass(frozen=True, slots=True)
+class Driver:
+    """What drives the insulin: who acts (`by`), and on which sensor (its id; None: on none, or not one alone)."""
+
+    by: Driving
+    sensor: str | None = None
+
+    def __post_init__(self) -> None:
+        if self.by is Driving.PUMP and self.sensor is None:
+            raise BadRecord("A pump acts on a sensor.", "Name it, for example: driver='pump Fern'.")
+
+
+@dataclass(frozen=True, slots=True)
+class Alarm:
+    """How an alarm is rehearsed: levels in mg/dL (`high` None: no alarm for highs), delay and silence in seconds."""
+
+    low: float = 70.0
+    high: float | None = None
+    delay: int = 0
+    silence: int = 1800
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What is declared of one sensor (its id) beyond its name: the version, and lots that are at hand."""
+
+    sensor: str
+    version: str | None = None
+    lots: tuple[str, ...] = ()
+
+
 @dataclass(frozen=True, slots=True)
 class MustHave:
     """A requirement that ends a choice by itself; `met` None while not known."""
@@ -43,22 +82,48 @@ class MustHave:
 
 @dataclass(frozen=True, slots=True)
 class Declared:
-    """A declaration: when, on which day of the trial (1-based), after how many sticks, under which METHOD."""
+    """A declaration: when, on which day of the trial (1-based), after how many sticks, under which METHOD.
+
+    `text` is its canonical text, whose SHA-256 is the fingerprint (empty only in invented trials); `version` is the
+    Evenhand it was declared with.
+    """
 
     at: Stamp
     day: int
     sticks_before: int
     method: int
     fingerprint: str
+    text: str = ""
+    version: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Deviation:
+    """A departure from the declaration: when it was written down, what was done otherwise, and why."""
+
+    id: str
+    at: Stamp
+    what: str
+    why: str
+
+    def __post_init__(self) -> None:
+        if not self.what.strip() or not self.why.strip():
+            raise BadRecord("A departure from the declaration says what was done otherwise, and why.", "Give --why TEXT.")
 
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """The seal broken before the declared end: when, and on which day of the trial."""
+    """The seal opened before the declared end: when, and on which day of the trial.
+
+    `look` is the number of the declared look (from 1) that was taken; None: the seal was broken. `ended` says that
+    the answer at a declared look ended the trial, as declared.
+    """
 
     id: str
     at: Stamp
     day: int
+    look: int | None = None
+    ended: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,7 +131,12 @@ class Question:
     """What the trial asks. `margin` is in mg/dL; `tolerance` 20 means within 20 mg/dL below 100 and within
     20 % from 100 mg/dL up. `waking` and `quiet` are minutes of the day (from, to). `pair` holds two
     sensor ids, the first minus the second; None: the first two sensors of the trial. `end` and `end_wears` are
-    the declared end: a time, or so many ended wears of every sensor."""
+    the declared end: a time, or so many ended wears of every sensor.
+
+    `answered` names the keys (as `declare --set` has them) that the wearer answered; the rest are defaults.
+    `strips` and `money` (the wearer's own) are what can be spent in all, `strip_price` what one strip costs, `sticks`
+    how many a day are planned, `wears` how many of each sensor, `repeats` how many planned repeats.
+    """
 
     id: str
     pair: tuple[str, str] | None = None
@@ -82,6 +152,19 @@ class Question:
     declared: Declared | None = None
     end: Stamp | None = None
     end_wears: int | None = None
+    answered: tuple[str, ...] = ()
+    also_quiet: tuple[tuple[int, int], ...] = ()
+    driver: Driver | None = None
+    strips: int | None = None
+    strip_price: float | None = None
+    money: float | None = None
+    sticks: float | None = None
+    wears: int | None = None
+    start: Stamp | None = None
+    repeats: int = 10
+    strip_lots: tuple[str, ...] = ()
+    known: tuple[Known, ...] = ()
+    alarm: Alarm = Alarm()
 
     def __post_init__(self) -> None:
         if self.margin <= 0:
@@ -95,3 +178,16 @@ class Question:
             )
         if self.looks not in (1, 2, 3):
             raise BadRecord(f"{self.looks} looks cannot be planned.", "Declare one, two or three.")
+        for what, number in (("strips", self.strips), ("sticks a day", self.sticks), ("wears", self.wears)):
+            if number is not None and number <= 0:
+                raise BadRecord(f"The number of {what} is not above zero.", "Give a number, or leave it out.")
+        for what, amount in (("price of a strip", self.strip_price), ("money", self.money)):
+            if amount is not None and amount < 0:
+                raise BadRecord(f"The {what} is below zero.", "Give a number from 0 up, or leave it out.")
+        if self.start is not None and self.end is not None and self.end.instant <= self.start.instant:
+            raise BadRecord("The declared end is not after the declared start.", "Check the two.")
+
+    @property
+    def quiet_hours(self) -> tuple[tuple[int, int], ...]:
+        """Every stretch of the day in which nothing rings and no stick is asked for, minutes of the day (from, to)."""
+        return (*([self.quiet] if self.quiet is not None else []), *self.also_quiet)

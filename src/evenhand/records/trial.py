@@ -11,7 +11,7 @@ from evenhand.clock import Trip, ZoneOrigin, Zones
 from evenhand.errors import ContradictingRecords, EvenhandError, UnknownName, raise_all
 from evenhand.records.diary import Event, EventKind, Stick
 from evenhand.records.files import FileKey, SourceFile
-from evenhand.records.question import Opening, Question
+from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 from evenhand.units import Unit
 
@@ -50,6 +50,7 @@ class Trial:
     events: tuple[Event, ...] = ()
     question: Question = field(default_factory=lambda: Question("question"))
     openings: tuple[Opening, ...] = ()
+    deviations: tuple[Deviation, ...] = ()
     files: tuple[SourceFile, ...] = ()
     keys: tuple[FileKey, ...] = ()
     readings: dict[str, Readings] = field(default_factory=dict)

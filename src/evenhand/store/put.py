@@ -14,7 +14,7 @@ from evenhand.store.state import BatchLine, State, Version, contradictions, reco
 
 DEFECT = "This is a defect; report it."
 
-ALONE = frozenset(("stick", "event", "opening", "file", "key"))
+ALONE = frozenset(("stick", "event", "opening", "deviation", "file", "key"))
 """Kinds that `Trial.check` holds against sensors and wears, never against others of their kind: a change is
 checked without the old ones, so that a stick is as quick in the ninetieth day as on the first."""
 

@@ -20,7 +20,7 @@ from evenhand.errors import EvenhandError
 from evenhand.records.change import Record
 from evenhand.records.diary import Event, Stick
 from evenhand.records.files import FileKey, SourceFile
-from evenhand.records.question import Opening, Question
+from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 
 Plain: TypeAlias = Any
@@ -36,6 +36,7 @@ KINDS: dict[str, type[Record]] = {
     "event": Event,
     "question": Question,
     "opening": Opening,
+    "deviation": Deviation,
     "file": SourceFile,
     "key": FileKey,
 }

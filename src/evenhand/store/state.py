@@ -16,7 +16,7 @@ from evenhand.errors import EvenhandError
 from evenhand.records.change import Record
 from evenhand.records.diary import Event, Stick
 from evenhand.records.files import FileKey, SourceFile
-from evenhand.records.question import Opening, Question
+from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 from evenhand.records.trial import Header, Trial
 from evenhand.store import rows
@@ -160,6 +160,7 @@ def trial_of(start: Header, records: Iterable[Record], change: int) -> Trial:
         events=tuple(sorted(of(Event), key=lambda event: (*_when(event.start), event.id))),
         question=question[0] if question else Question("question"),
         openings=tuple(sorted(of(Opening), key=lambda opening: (*_when(opening.at), opening.id))),
+        deviations=tuple(sorted(of(Deviation), key=lambda one: (*_when(one.at), one.id))),
         files=tuple(sorted(of(SourceFile), key=lambda file: (file.taken, file.id))),
         keys=tuple(sorted(of(FileKey), key=lambda key: key.id)),
         change=change,
