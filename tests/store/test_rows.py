@@ -26,6 +26,13 @@ FITTING = {
     ("Question", "tolerance"): st.sampled_from([15, 20, 30, 40]),
     ("Question", "looks"): st.integers(1, 3),
     ("Sensor", "price"): st.none() | st.floats(0, 1e9),
+    ("Held", "count"): st.integers(1, 2**70),
+    ("SensorPlan", "wears"): st.none() | st.integers(1, 50),
+    ("SensorPlan", "early"): st.integers(0, 2**70),
+    ("SensorPlan", "spares"): st.integers(0, 2**70),
+    ("Wanted", "days"): st.none() | st.integers(1, 366),
+    ("Wanted", "sticks"): st.integers(0, 48),
+    ("Wanted", "repeats"): st.integers(0, 200),
 }
 """Values that the records' own invariants allow, where few of any type would be allowed."""
 

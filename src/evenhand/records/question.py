@@ -134,8 +134,8 @@ class Question:
     the declared end: a time, or so many ended wears of every sensor.
 
     `answered` names the keys (as `declare --set` has them) that the wearer answered; the rest are defaults.
-    `strips` and `money` (the wearer's own) are what can be spent in all, `strip_price` what one strip costs, `sticks`
-    how many a day are planned, `wears` how many of each sensor, `repeats` how many planned repeats.
+    `strips` and `money` (the wearer's own) are what can be spent in all, `strip_price` what one strip costs. What is
+    wanted of wears and sticks stands in the plan.
     """
 
     id: str
@@ -158,10 +158,6 @@ class Question:
     strips: int | None = None
     strip_price: float | None = None
     money: float | None = None
-    sticks: float | None = None
-    wears: int | None = None
-    start: Stamp | None = None
-    repeats: int = 10
     strip_lots: tuple[str, ...] = ()
     known: tuple[Known, ...] = ()
     alarm: Alarm = Alarm()
@@ -178,14 +174,11 @@ class Question:
             )
         if self.looks not in (1, 2, 3):
             raise BadRecord(f"{self.looks} looks cannot be planned.", "Declare one, two or three.")
-        for what, number in (("strips", self.strips), ("sticks a day", self.sticks), ("wears", self.wears)):
-            if number is not None and number <= 0:
-                raise BadRecord(f"The number of {what} is not above zero.", "Give a number, or leave it out.")
+        if self.strips is not None and self.strips <= 0:
+            raise BadRecord("The number of strips is not above zero.", "Give a number, or leave it out.")
         for what, amount in (("price of a strip", self.strip_price), ("money", self.money)):
             if amount is not None and amount < 0:
                 raise BadRecord(f"The {what} is below zero.", "Give a number from 0 up, or leave it out.")
-        if self.start is not None and self.end is not None and self.end.instant <= self.start.instant:
-            raise BadRecord("The declared end is not after the declared start.", "Check the two.")
 
     @property
     def quiet_hours(self) -> tuple[tuple[int, int], ...]:

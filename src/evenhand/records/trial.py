@@ -11,7 +11,12 @@ from evenhand.clock import Trip, ZoneOrigin, Zones
 from evenhand.errors import ContradictingRecords, EvenhandError, UnknownName, raise_all
 from evenhand.records.diary import Event, EventKind, Stick
 from evenhand.records.files import FileKey, SourceFile
+<<<<<<< HEAD
 from evenhand.records.question import Deviation, Opening, Question
+=======
+from evenhand.records.plan import Plan
+from evenhand.records.question import Opening, Question
+>>>>>>> plan
 from evenhand.records.sensors import Sensor, Wear
 from evenhand.units import Unit
 
@@ -49,6 +54,7 @@ class Trial:
     sticks: tuple[Stick, ...] = ()
     events: tuple[Event, ...] = ()
     question: Question = field(default_factory=lambda: Question("question"))
+    plan: Plan = field(default_factory=Plan)
     openings: tuple[Opening, ...] = ()
     deviations: tuple[Deviation, ...] = ()
     files: tuple[SourceFile, ...] = ()

@@ -88,11 +88,12 @@ def _refused(state: State, change: Change, versions: list[Version]) -> Iterator[
             yield BadRecord(
                 f"'{version.id}' is a {kinds[version.id]} and cannot become a {version.kind}.", DEFECT
             )
-    questions = {
-        version.id for version in _after(state, change, versions).values() if version.kind == "question"
-    }
-    if len(questions) > 1:
-        yield BadRecord("A trial has one question; this would be a second.", "Change the one that is there.")
+    after = _after(state, change, versions).values()
+    for kind in ("question", "plan"):
+        if len({version.id for version in after if version.kind == kind}) > 1:
+            yield BadRecord(
+                f"A trial has one {kind}; this would be a second.", "Change the one that is there."
+            )
 
 
 def _contradicted(

@@ -20,6 +20,7 @@ from evenhand.errors import EvenhandError
 from evenhand.records.change import Record
 from evenhand.records.diary import Event, Stick
 from evenhand.records.files import FileKey, SourceFile
+from evenhand.records.plan import Plan
 from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 
@@ -35,6 +36,7 @@ KINDS: dict[str, type[Record]] = {
     "stick": Stick,
     "event": Event,
     "question": Question,
+    "plan": Plan,
     "opening": Opening,
     "deviation": Deviation,
     "file": SourceFile,

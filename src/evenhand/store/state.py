@@ -16,6 +16,7 @@ from evenhand.errors import EvenhandError
 from evenhand.records.change import Record
 from evenhand.records.diary import Event, Stick
 from evenhand.records.files import FileKey, SourceFile
+from evenhand.records.plan import Plan
 from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 from evenhand.records.trial import Header, Trial
@@ -151,7 +152,7 @@ def trial_of(start: Header, records: Iterable[Record], change: int) -> Trial:
     def of(made: type[rows.T]) -> list[rows.T]:
         return kinds[made]  # type: ignore[return-value]
 
-    question = of(Question)
+    question, plan = of(Question), of(Plan)
     return Trial(
         header=start,
         sensors=tuple(sorted(of(Sensor), key=lambda sensor: (sensor.place, sensor.id))),
@@ -159,6 +160,7 @@ def trial_of(start: Header, records: Iterable[Record], change: int) -> Trial:
         sticks=tuple(sorted(of(Stick), key=lambda stick: (*_when(stick.at), stick.id))),
         events=tuple(sorted(of(Event), key=lambda event: (*_when(event.start), event.id))),
         question=question[0] if question else Question("question"),
+        plan=plan[0] if plan else Plan(),
         openings=tuple(sorted(of(Opening), key=lambda opening: (*_when(opening.at), opening.id))),
         deviations=tuple(sorted(of(Deviation), key=lambda one: (*_when(one.at), one.id))),
         files=tuple(sorted(of(SourceFile), key=lambda file: (file.taken, file.id))),

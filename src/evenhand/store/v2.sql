@@ -1,0 +1,2 @@
+-- The trial file, version 2. No table changes: from here on a file may hold a record of kind 'plan' and fields of the
+-- question that an Evenhand of version 1 does not know; the number makes it say so instead of failing.
