@@ -79,10 +79,11 @@ def test_the_file_of_version_1_can_be_written(old):
 
 
 def test_the_script_beside_it_still_makes_the_same_trial(tmp_path):
-    """What the script writes today reads the same as the kept file, edition included."""
+    """What the script writes today reads the same as the kept file. (The edition is another one: what is written today
+    names every field that a record has by now.)"""
     made = tmp_path / "again.trial"
     make_v1.make(made)
-    assert file.read(made).edition == file.read(FILES / "v1.trial").edition
+    assert file.read(made, readings=False) == file.read(FILES / "v1.trial", readings=False)
 
 
 def test_a_new_file_says_what_it_is(tmp_path):

@@ -7,22 +7,14 @@ from typing import TYPE_CHECKING, TypeAlias
 
 from evenhand.records.diary import Event, Stick
 from evenhand.records.files import FileKey, LedgerRow, SourceFile
-<<<<<<< HEAD
-from evenhand.records.question import Deviation, Opening, Question
-=======
 from evenhand.records.plan import Plan
-from evenhand.records.question import Opening, Question
->>>>>>> plan
+from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 
 if TYPE_CHECKING:
     from evenhand.records.readings import Batch
 
-<<<<<<< HEAD
-Record: TypeAlias = Sensor | Wear | Stick | Event | Question | Opening | Deviation | SourceFile | FileKey
-=======
-Record: TypeAlias = Sensor | Wear | Stick | Event | Question | Plan | Opening | SourceFile | FileKey
->>>>>>> plan
+Record: TypeAlias = Sensor | Wear | Stick | Event | Question | Plan | Opening | Deviation | SourceFile | FileKey
 """Everything that is kept by id and superseded, never updated."""
 
 

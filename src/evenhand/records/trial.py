@@ -11,12 +11,8 @@ from evenhand.clock import Trip, ZoneOrigin, Zones
 from evenhand.errors import ContradictingRecords, EvenhandError, UnknownName, raise_all
 from evenhand.records.diary import Event, EventKind, Stick
 from evenhand.records.files import FileKey, SourceFile
-<<<<<<< HEAD
-from evenhand.records.question import Deviation, Opening, Question
-=======
 from evenhand.records.plan import Plan
-from evenhand.records.question import Opening, Question
->>>>>>> plan
+from evenhand.records.question import Deviation, Opening, Question
 from evenhand.records.sensors import Sensor, Wear
 from evenhand.units import Unit
 
