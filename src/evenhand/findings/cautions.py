@@ -72,6 +72,8 @@ ANSWER = {
     "declared-late": "The question was declared on day {day}, after {sticks:stick|sticks}.",
     "explored": "The trial went on beyond its declared end, or was read otherwise than declared: this answer is explored, not confirmed.",
     "opened-early": "The seal was broken on {days}.",
+    "looks-exceeded": "{taken:look was|looks were} taken at the answer, and {declared} declared: the intervals do not allow for that, so the answer is explored, not confirmed.",
+    "at-look": "This is declared look {look} of {of}: the answer alone is open, for a day. It ends the trial only if it is closer by more than the margin, or equal; otherwise the seal closes again.",
     "sealed": "This trial is sealed until its declared end: who is ahead is not shown.",
     "method-raised": "The trial was declared under method {declared} and is judged by method {method}.",
     "exploratory-looks": "Phases, levels, days and the like are {count:look|looks} at the same sticks. With intervals at 95 % about {chance:of them leaves|of them leave} the truth out by chance alone; none is an answer.",
