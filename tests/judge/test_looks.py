@@ -123,7 +123,10 @@ def test_levels_of_looks_are_those_printed(looks, five, ten):
     assert levels.equal == pytest.approx(1 - ten)
 
 
-@pytest.mark.parametrize(("looks", "nominal", "alpha"), [(2, 0.0294, 0.05), (3, 0.0221, 0.05), (2, 0.0607, 0.10), (3, 0.0464, 0.10)])
+@pytest.mark.parametrize(
+    ("looks", "nominal", "alpha"),
+    [(2, 0.0294, 0.05), (3, 0.0221, 0.05), (2, 0.0607, 0.10), (3, 0.0464, 0.10)],
+)
 def test_levels_of_looks_keep_the_error_they_promise(looks, nominal, alpha):
     """Pocock's constants by integrating the joint normal of equally spaced looks anew: the chance that none of them
     names a winner where there is no difference is 95 % (90 % for equal)."""

@@ -26,9 +26,9 @@ def about_answer(judged: Judged) -> Iterator[Caution]:
     if broken:
         days = ", ".join(f"day {opening.day}" for opening in broken)
         yield caution("opened-early", "trial", days=days)
-    looks = primary.looks
-    if declared is not None and looks.taken > looks.declared:
-        yield caution("looks-exceeded", "trial", taken=looks.taken, declared=looks.declared)
+    taken, allowed = primary.looks.taken, primary.looks.declared
+    if declared is not None and taken > allowed:
+        yield caution("looks-exceeded", "trial", taken=taken, declared=allowed)
     if declared is not None and declared.method != METHOD:
         yield caution("method-raised", "trial", declared=declared.method, method=METHOD)
     yield from _three(judged)

@@ -14,9 +14,9 @@ from evenhand.findings import CONTRACT, METHOD
 from evenhand.findings.findings import Findings, MustHaveFinding
 from evenhand.judge.bundle import Judged
 from evenhand.judge.cautions import cautions
+from evenhand.judge.looks import showing
 from evenhand.judge.pairs import duel
 from evenhand.judge.primary import duels, primary, terms
-from evenhand.judge.looks import showing
 from evenhand.judge.seal import Seal, at_look, last_known, seal_of, sealed
 from evenhand.judge.sensors import sensor_findings
 from evenhand.records.trial import Trial

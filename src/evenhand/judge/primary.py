@@ -8,8 +8,8 @@ from typing import Literal
 from evenhand.compare.common import Terms
 from evenhand.compare.layout import Layout
 from evenhand.findings import METHOD
-from evenhand.judge.seal import end_of, reached
 from evenhand.findings.findings import Declaration, Deviation, Looks, Opened, Primary, SealedUntil
+from evenhand.judge.seal import end_of, reached
 from evenhand.records.question import PairsAsked, Policy, Question
 from evenhand.records.trial import Trial
 from evenhand.stats.decision import confidence
