@@ -98,8 +98,22 @@ def _run(words: list[str]) -> int:
             print_error=False,
         )
     except CycloptsError as error:
-        raise as_wrong_use(error) from None
+        wrong = as_wrong_use(error)
+        if words and words[0] == "stick":
+            return _refused_stick(wrong, words[1:])
+        raise wrong from None
     return result if isinstance(result, int) else 0
+
+
+def _refused_stick(wrong: WrongUse, words: list[str]) -> int:
+    """A stick whose options could not be read: a low among its words is still a low, and its line stands last."""
+    from evenhand.cli.stick import safety_of_words
+
+    code = tell(wrong, as_json=False)
+    warning = safety_of_words(words)
+    if warning is not None:
+        print(warning, flush=True)
+    return code
 
 
 def _told(error: EvenhandError, words: list[str]) -> int:

@@ -68,6 +68,8 @@ def stick(done: StickLogged) -> str:
     parts += [f"meter {logged.meter}"] if logged.meter else []
     parts += [f"strip lot {logged.lot}"] if logged.lot else []
     told = ", ".join(parts)
+    if done.change is None:
+        return f"Held already, nothing added: {told}. A second drop of the same minute: add --repeat."
     return f"{told}. {done.said}" if done.said else told
 
 

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
+from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
@@ -10,11 +12,10 @@ from cyclopts import Parameter
 from evenhand.cli import saying
 from evenhand.cli.arguments import File, split
 from evenhand.cli.failing import tell
-from evenhand.cli.misuse import not_yet
 from evenhand.cli.streams import line
 from evenhand.cli.world import now
 from evenhand.desk.sticks import StickSaid, log_stick, understood_value
-from evenhand.errors import BadValue, EvenhandError
+from evenhand.errors import BadValue, EvenhandError, WrongUse
 from evenhand.records.diary import MarkKind
 from evenhand.store import file as store
 from evenhand.units import Glucose, Unit, parse_glucose
@@ -34,7 +35,7 @@ def stick(
     try:
         path, (number,) = split(file, value)
         if number is None:
-            raise not_yet("'stick' without a value (the morning round)")
+            return _round(path, said)
         trial = store.read(path, readings=False)
         glucose = understood_value(number, trial)
         warning = None if MarkKind.CONTROL in said.mark else _safety(glucose)
@@ -50,6 +51,28 @@ def stick(
     if warning is not None:
         line(warning)
     return 0
+
+
+def _round(path: Path, said: StickSaid) -> int:
+    """The morning round, where no value is given; `WrongUse` where something is said of a stick that is not there."""
+    if said != _NOTHING:
+        raise WrongUse("The value of the stick is missing.", "Write it first: evenhand stick 6.1.")
+    from evenhand.cli.morning import morning_round
+
+    return morning_round(path)
+
+
+def safety_of_words(tokens: Sequence[str]) -> str | None:
+    """The safety line for the words of a `stick` command that could not be read: of the first that is a low value."""
+    if "control" in tokens:
+        return None
+    for place, word in enumerate(tokens):
+        before = tokens[place - 1] if place else ""
+        if not word.startswith("-") and not before.startswith("--"):
+            warning = _safety_without_unit(word, _NOTHING)
+            if warning is not None:
+                return warning
+    return None
 
 
 def _safety(glucose: Glucose) -> str | None:
