@@ -7,7 +7,6 @@ from collections.abc import Callable, Mapping
 
 from evenhand.cli.streams import wrapped
 
-
 SHORT = 40
 """A longer question gets a line of its own, and the answer the next."""
 

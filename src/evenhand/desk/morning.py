@@ -12,6 +12,7 @@ from evenhand.desk.sticks import StickLogged, StickSaid, log_stick
 from evenhand.errors import BadValue, EvenhandError, UnknownName
 from evenhand.intake.jotted import Jotting, read_line
 from evenhand.records.diary import EventKind, MarkKind, Reason, Stick, alarm_of
+from evenhand.records.planned import with_reasons
 from evenhand.records.sensors import Sensor
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
@@ -89,10 +90,11 @@ def low_among(lines: str, trial: Trial, now: int) -> Glucose | None:
 
 
 def unexplained(trial: Trial, now: int) -> tuple[Stick, ...]:
-    """The sticks of the last day and a half of which nobody has said why they were taken, oldest first."""
+    """The sticks of the last day and a half of which nobody has said why they were taken and that lie at no drawn minute,
+    oldest first."""
     return tuple(
         stick
-        for stick in trial.sticks
+        for stick in with_reasons(trial).sticks
         if stick.reason is Reason.UNKNOWN and not stick.stated and 0 <= now - stick.at.instant <= ASKED_BACK
     )
 

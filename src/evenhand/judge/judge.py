@@ -19,6 +19,7 @@ from evenhand.judge.pairs import duel
 from evenhand.judge.primary import duels, primary, terms
 from evenhand.judge.seal import Seal, at_look, last_known, seal_of, sealed
 from evenhand.judge.sensors import sensor_findings
+from evenhand.records.planned import with_reasons
 from evenhand.records.trial import Trial
 
 Progress = Callable[[float, str], None]
@@ -33,6 +34,7 @@ def judge(trial: Trial, progress: Progress | None = None, now: int | None = None
     """
     told = progress or _quiet
     told(0.0, "laying the trial out")
+    trial = with_reasons(trial)
     layout = lay_out(trial)
     seal = seal_of(trial, layout, now)
     judged = _measure(trial, layout, told, now)
