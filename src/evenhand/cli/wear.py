@@ -37,7 +37,7 @@ def wear(
     logged = log_wear(path, sensor, said, now())
     told = _told(logged.wear, logged)
     if logged.change is None:
-        words(f"Nothing new: {told}.")
+        words(f"{told}." if claim is not None else f"Nothing new: {told}.")
         return _claimed(path, claim, logged)
     words(f"{'Logged' if logged.before is None else 'Changed'}: {told}.")
     if logged.before is not None:
@@ -80,7 +80,13 @@ def _warnings(logged: WearLogged) -> list[str]:
     one, warned = logged.wear, []
     gap = logged.unguarded
     if gap is not None and gap[1].instant > logged.now:
-        warned.append(unguarded(*(moment(stamp, logged.now, logged.trial.zones) for stamp in gap)))
+        start = moment(gap[0], logged.now, logged.trial.zones)
+        end = (
+            f"{gap[1].wall:%H:%M}"
+            if gap[0].day == gap[1].day
+            else moment(gap[1], logged.now, logged.trial.zones)
+        )
+        warned.append(unguarded(start, end))
     before = logged.before
     over = one.removed is not None and (before is None or before.removed is None)
     if over and one.drives:

@@ -103,7 +103,9 @@ def _own(trial: Trial, wear: Wear) -> _Own:
 
 def _value(readings: Readings, place: int) -> str:
     if readings.flag[place] == IN_RANGE:
-        return f"{readings.value[place]:g} {readings.unit(place)}"
+        text = readings.text[place]
+        number = text if text.replace(",", "").replace(".", "").isdigit() else f"{readings.value[place]:g}"
+        return f"{number} {readings.unit(place)}"
     return "LOW" if readings.flag[place] == BEYOND_LOW else "HIGH"
 
 

@@ -90,9 +90,17 @@ TELLING = frozenset(
         "shown-differs",
         "exploratory-looks",
         "next-priors",
+        "shared-lag",
+        "by-level-selection",
+        "zones-from-memory",
+        "few-days-for-ranges",
+        "few-readings-for-ranges",
+        "one-wear",
+        "two-wears",
     }
 )
-"""Cautions about the answer itself, which a sealed judgement would tell something by."""
+"""Cautions about the answer and the numbers beside it: a sealed judgement would tell something by them, or speak of what it
+does not show."""
 
 
 def sealed(findings: Findings) -> Findings:

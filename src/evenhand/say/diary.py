@@ -43,7 +43,7 @@ PUMP_OFF = (
 def unguarded(start: str, end: str) -> str:
     """Said where no sensor is past its warm-up for a while."""
     return (
-        f"From {start} to {end} no sensor is past its warm-up: no alarm guards you then. Keep the meter at hand, and do not "
+        f"From {start}, until {end} no sensor is past its warm-up: no alarm guards you then. Keep the meter at hand, and do not "
         "sleep through it."
     )
 
