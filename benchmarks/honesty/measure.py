@@ -81,10 +81,10 @@ def blood_at(truth: Truth, layout: Layout, sensor: int, chosen: NDArray[np.bool_
 
 def true_difference(layout: Layout, told: Difference, truth: Truth) -> float:
     """The difference of expected MADs over every eligible minute of the stretches that count, mg/dL."""
-    return _true_mads(layout, truth, asked(layout, BOTH, terms()), told.found)
+    return true_mads(layout, truth, asked(layout, BOTH, terms()), told.found)
 
 
-def _true_mads(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
+def true_mads(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
     assert split.minutes is not None
     stretch = labels(layout, layout.minutes.wear, BOTH)
     chosen = split.minutes & np.isin(stretch, found.by_wear.wear)
@@ -170,7 +170,7 @@ def peeked(layout: Layout, told: Difference, truth: Truth) -> tuple[int, int]:
         found = pairs.visits.mean(pairs.farther)
         if lacking(pairs, found) is not None:
             continue
-        for place, true in enumerate((_true_mads(layout, truth, until, found), whole_trial)):
+        for place, true in enumerate((true_mads(layout, truth, until, found), whole_trial)):
             ever[place] = ever[place] or int(moved(found, -true, None).sign != 0)
     return ever[0], ever[1]
 
