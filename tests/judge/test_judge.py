@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import msgspec
 import numpy as np
@@ -226,3 +230,29 @@ def test_the_demo_is_judged():
     """The demo's own trial gives sound findings with an answer."""
     plain = sound(judge(invent(demo_world(), 1).trial))
     assert plain["head_to_head"][0]["difference"]["low"] is not None
+
+
+JUDGED_ALONE = """
+import sys
+from tests.judge.frozen import frozen_trial
+from evenhand.judge.judge import judge
+
+found = judge(frozen_trial())
+print(found.meter.repeats > 3, found.head_to_head[0].variances.meter.low is not None)
+print(*sorted(name for name in sys.modules if name.split(".")[0] in ("scipy", "matplotlib", "rich")))
+"""
+
+
+def test_a_judgement_imports_no_scipy():
+    """Nor anything else slow, even with repeats and variances to tell: scipy.special alone costs 0.2 s."""
+    root = Path(__file__).parents[2]
+    done = subprocess.run(
+        [sys.executable, "-c", JUDGED_ALONE],
+        cwd=root,
+        env=os.environ | {"PYTHONPATH": f"{root / 'src'}{os.pathsep}{root}"},
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    assert done.stdout.splitlines() == ["True True", ""]
