@@ -11,7 +11,7 @@ from tests.compare import small
 
 from evenhand.clock import DAY, HOUR
 from evenhand.compare import worn_readings as rooms
-from evenhand.compare.layout import Worn
+from evenhand.compare.shapes import Worn
 from evenhand.records.readings import Readings
 from evenhand.records.sensors import Ending
 

@@ -33,8 +33,8 @@ from evenhand.findings.parts import (
     Phases,
     WearAccuracy,
 )
+from evenhand.stats.cells import Cells
 from evenhand.stats.intervals import log_est, mean_est, rate_est
-from evenhand.stats.visits import Cells
 
 TOLERANCES = (15, 20, 30, 40)
 SWITCH = 100.0

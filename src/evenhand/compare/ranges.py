@@ -12,7 +12,7 @@ from itertools import pairwise
 import numpy as np
 
 from evenhand.clock import DAY
-from evenhand.compare.layout import Floats, Indices, Layout, Mask
+from evenhand.compare.shapes import Floats, Indices, Layout, Mask
 from evenhand.compare.worn_readings import (
     RANGES,
     WornReadings,

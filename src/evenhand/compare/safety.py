@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
 from evenhand.findings.findings import SafetyLine
 from evenhand.records.trial import Trial
 

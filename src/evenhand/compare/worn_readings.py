@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from evenhand.clock import DAY
-from evenhand.compare.layout import Floats, Indices, Instants, Layout, Mask, Worn
+from evenhand.compare.shapes import Floats, Indices, Instants, Layout, Mask, Worn
 from evenhand.records.readings import BEYOND_HIGH, BEYOND_LOW, Readings
 from evenhand.records.sensors import Ending, Sensor
 from evenhand.records.trial import Trial

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import evenhand
-from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.layout import lay_out
 from evenhand.compare.meter import meter_findings, scatter_percent
 from evenhand.compare.ranges import ranges
 from evenhand.compare.safety import safety_lines
+from evenhand.compare.shapes import Layout
 from evenhand.compare.upkeep import fate_table
 from evenhand.findings import CONTRACT, METHOD
 from evenhand.findings.findings import Findings, MustHaveFinding

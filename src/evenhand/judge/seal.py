@@ -6,7 +6,7 @@ from collections import Counter
 
 from msgspec.structs import replace
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
 from evenhand.findings.cautions import caution, in_order
 from evenhand.findings.findings import Findings
 from evenhand.findings.parts import SensorFindings
