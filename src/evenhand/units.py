@@ -41,6 +41,9 @@ VERY_HIGH = {Unit.MG_DL: 250.0, Unit.MMOL_L: 13.9}
 PLAUSIBLE = {Unit.MG_DL: (10.0, 1000.0), Unit.MMOL_L: (0.5, 60.0)}
 """Outside this a typed number is a slip, not a glucose value (this project's choice)."""
 
+USUAL_LIMITS = {Unit.MG_DL: (20.0, 600.0), Unit.MMOL_L: (1.1, 33.3)}
+"""What meters show at least and at most, where a device's own limits are not known (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Glucose:
@@ -190,11 +193,6 @@ def _implausible(text: str, value: float, unit: Unit) -> tuple[str, str]:
 
 
 def _limit_word(text: str, beyond: Beyond, unit: Unit, limits: tuple[float | None, float | None]) -> Glucose:
-    limit = limits[0] if beyond is Beyond.LOW else limits[1]
-    if limit is None:
-        limit = (
-            (20.0 if beyond is Beyond.LOW else 600.0)
-            if unit is Unit.MG_DL
-            else (1.1 if beyond is Beyond.LOW else 33.3)
-        )
-    return Glucose(limit, unit, text, beyond)
+    side = 0 if beyond is Beyond.LOW else 1
+    known = limits[side]
+    return Glucose(USUAL_LIMITS[unit][side] if known is None else known, unit, text, beyond)

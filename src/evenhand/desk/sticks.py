@@ -9,15 +9,12 @@ from evenhand.desk.now import Now
 from evenhand.desk.times import past
 from evenhand.errors import BadValue, WrongUse
 from evenhand.records.change import Change
-from evenhand.records.diary import Mark, MarkKind, Reason, Shown, Stick
+from evenhand.records.diary import REPEAT_WITHIN, Mark, MarkKind, Reason, Shown, Stick
 from evenhand.records.sensors import Sensor
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
 from evenhand.store.cover import covered
 from evenhand.units import Glucose, Unit, from_mg_dl, parse_glucose
-
-REPEAT_WITHIN = 300
-"""A planned repeat is of the stick before it, at most this many seconds earlier."""
 
 
 @dataclass(frozen=True, slots=True)
