@@ -13,10 +13,9 @@ from evenhand.cli.failing import tell
 from evenhand.cli.misuse import not_yet
 from evenhand.cli.streams import line
 from evenhand.cli.world import now
-from evenhand.desk.sticks import StickSaid, log_stick, understood_value
+from evenhand.desk.sticks import StickSaid, log_stick, read_trial, understood_value
 from evenhand.errors import BadValue, EvenhandError
 from evenhand.records.diary import MarkKind
-from evenhand.store import file as store
 from evenhand.units import USUAL_LIMITS, Glucose, Unit, parse_glucose
 
 _NOTHING = StickSaid()
@@ -32,7 +31,7 @@ def stick(
         path, (number,) = split(file, value)
         if number is None:
             raise not_yet("'stick' without a value (the morning round)")
-        trial = store.read(path, readings=False)
+        trial = read_trial(path)
         glucose = understood_value(number, trial)
         warning = None if MarkKind.CONTROL in said.mark else _safety(glucose)
         logged = log_stick(path, trial, glucose, said, now())

@@ -69,6 +69,11 @@ class StickLogged:
         return any(0 <= self.stick.at.instant - one.at.instant <= REPEAT_WITHIN for one in self.trial.sticks)
 
 
+def read_trial(path: Path) -> Trial:
+    """The trial a stick will go into, without its readings."""
+    return store.read(path, readings=False)
+
+
 def understood_value(value: str, trial: Trial) -> Glucose:
     """The value a person typed, in the wearer's unit where none was typed; `BadValue` with the cure."""
     return parse_glucose(value, trial.header.unit)
