@@ -101,10 +101,11 @@ def _day_label(number: int, date: str | None) -> str:
 
 
 def _top(plot: _Plot, unit: Unit) -> float:
-    """The top of the common scale: the highest interval, but at most two and a half times the highest point."""
+    """The top of the common scale: the highest interval, but at most two and a half times the highest point; 30 mg/dL
+    where there is no point above zero."""
     there = [value.mad for one in plot.series for value in one.values if value is not None]
     points = [est.value for est in there if est.value is not None]
-    if not points:
+    if max(points, default=0.0) <= 0:
         return from_mg_dl(30.0, unit)
     ends = [est.high for est in there if est.high is not None]
     return 1.08 * from_mg_dl(min(max([*ends, *points]), 2.5 * max(points)), unit)
