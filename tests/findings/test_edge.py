@@ -118,7 +118,8 @@ def test_numbers_are_unrounded(value: float, n: int) -> None:
     head = structs.replace(findings.head_to_head[0], difference=Est(value, value, value, n=n))
     back = from_json(to_json(structs.replace(findings, head_to_head=(head,)))).head_to_head[0].difference
     assert back == head.difference
-    assert math.copysign(1, back.value or 0.0) == math.copysign(1, value)
+    assert back.value is not None
+    assert math.copysign(1, back.value) == math.copysign(1, value)
 
 
 @pytest.mark.parametrize("data", [b"", b"null", b"[]", b"{}", b"not json", b'{"evenhand": 1}', b"\xff\xfe"])
