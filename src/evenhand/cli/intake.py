@@ -81,11 +81,11 @@ def _low(name: str, source: Source, path: Path) -> str | None:
     if name != STANDARD_INPUT:
         return None
     from evenhand.desk.morning import low_among
+    from evenhand.desk.sticks import read_trial
     from evenhand.say.low import after_stick
-    from evenhand.store import file as store
 
     lines = source.data.decode("utf-8", "replace")
-    low = low_among(lines, store.read(path, readings=False), now().instant())
+    low = low_among(lines, read_trial(path), now().instant())
     return None if low is None else after_stick(low)
 
 

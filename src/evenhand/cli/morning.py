@@ -11,14 +11,13 @@ from evenhand.cli.streams import aside, line, words
 from evenhand.cli.world import now
 from evenhand.desk import morning
 from evenhand.desk.notes import NoteSaid, log_note
-from evenhand.desk.sticks import say_more
+from evenhand.desk.sticks import read_trial, say_more
 from evenhand.desk.weekly import METER, Due, due
 from evenhand.errors import EvenhandError
 from evenhand.records.diary import EventKind, Reason, Stick, ill_at
 from evenhand.records.trial import Trial
 from evenhand.say.diary import after_note, export_due
 from evenhand.say.low import after_stick
-from evenhand.store import file as store
 
 T = TypeVar("T")
 
@@ -39,7 +38,7 @@ class Waits(Exception):
 def morning_round(path: Path) -> int:
     """Type or paste the night's sticks, or take the meter's file; say why; note the night's alarms; once a week clocks
     and exports. A low of this moment ends the round with its line."""
-    trial = store.read(path, readings=False)
+    trial = read_trial(path)
     words(
         f"Morning round, {trial.header.name}. Everything is saved at once. Enter leaves a question, Ctrl-D stops."
     )
@@ -102,7 +101,7 @@ def _take(path: Path, name: str) -> None:
 
 def _unexplained(path: Path) -> None:
     """Every stick of the night of which nobody has said why, once, by one key."""
-    found = morning.unexplained(store.read(path, readings=False), now().instant())
+    found = morning.unexplained(read_trial(path), now().instant())
     if found:
         words(f"{len(found)} of the last day and a half without a reason. {_WHY}")
     for stick in found:
@@ -110,7 +109,7 @@ def _unexplained(path: Path) -> None:
 
 
 def _why(path: Path, stick: Stick, *, short: bool = False) -> None:
-    trial = store.read(path, readings=False)
+    trial = read_trial(path)
     label = f"{saying.value(stick.glucose)} at {saying.moment(stick.at, now().instant(), trial.zones)}"
     pressed = keyboard.key(
         f"{label}:" if short else _WHY, {key: str(reason) for key, reason in REASONS.items()}
@@ -132,7 +131,7 @@ def _into(trial: Trial) -> str | None:
 
 def _screens(path: Path, stick: Stick) -> None:
     """What each screen showed at that moment, asked only now that the stick is saved."""
-    trial = store.read(path, readings=False)
+    trial = read_trial(path)
     worn = morning.worn_now(trial, stick.at.instant)
     if not worn:
         return
@@ -144,7 +143,7 @@ def _screens(path: Path, stick: Stick) -> None:
 
 def _alarms(path: Path) -> None:
     """The night's alarms, each with its level and whether it was right."""
-    trial = store.read(path, readings=False)
+    trial = read_trial(path)
     worn = morning.worn_now(trial, now().instant())
     if not worn:
         return
@@ -158,7 +157,7 @@ def _alarms(path: Path) -> None:
 
 def _pressure(path: Path) -> None:
     """A sensor slept on, where the wearer knows of one."""
-    trial = store.read(path, readings=False)
+    trial = read_trial(path)
     worn = morning.worn_now(trial, now().instant())
     while worn and (
         typed := keyboard.line(f"Slept on a sensor? '{worn[0].name} 02:00-03:30'. Enter: not that you know.")
@@ -172,7 +171,7 @@ def _pressure(path: Path) -> None:
 
 def _weekly(path: Path) -> None:
     """Once a week: what each clock shows, and which device is due for an export. Not while ill."""
-    trial = store.read(path, readings=False)
+    trial = read_trial(path)
     if ill_at(trial.events, now().instant()) is not None:
         return
     found = due(path, now().instant())

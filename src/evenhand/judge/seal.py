@@ -6,7 +6,8 @@ from enum import StrEnum
 
 from msgspec.structs import replace
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
+from evenhand.compare.wears import last_known
 from evenhand.findings.cautions import caution, in_order
 from evenhand.findings.findings import Findings
 from evenhand.findings.parts import SensorFindings
@@ -66,13 +67,6 @@ def end_of(trial: Trial, layout: Layout) -> int | None:
     if any(len(one) < question.end_wears for one in ends):
         return None
     return max((one[question.end_wears - 1] for one in ends), default=None)
-
-
-def last_known(trial: Trial) -> int | None:
-    """The instant of the last reading or stick; None without either."""
-    ends = [int(readings.instant[-1]) for readings in trial.readings.values() if len(readings)]
-    ends += [stick.at.instant for stick in trial.sticks]
-    return max(ends, default=None)
 
 
 TELLING = frozenset(
