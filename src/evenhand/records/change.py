@@ -14,7 +14,9 @@ from evenhand.records.sensors import Sensor, Wear
 if TYPE_CHECKING:
     from evenhand.records.readings import Batch
 
-Record: TypeAlias = Sensor | Wear | Stick | Event | Question | Plan | Opening | Deviation | SourceFile | FileKey
+Record: TypeAlias = (
+    Sensor | Wear | Stick | Event | Question | Plan | Opening | Deviation | SourceFile | FileKey
+)
 """Everything that is kept by id and superseded, never updated."""
 
 

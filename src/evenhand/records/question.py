@@ -108,7 +108,9 @@ class Deviation:
 
     def __post_init__(self) -> None:
         if not self.what.strip() or not self.why.strip():
-            raise BadRecord("A departure from the declaration says what was done otherwise, and why.", "Give --why TEXT.")
+            raise BadRecord(
+                "A departure from the declaration says what was done otherwise, and why.", "Give --why TEXT."
+            )
 
 
 @dataclass(frozen=True, slots=True)
