@@ -62,6 +62,12 @@ class Line:
         reading = np.clip(np.floor(self.fluid + factor * (self.reading - self.fluid) + 0.5), 40.0, 400.0)
         return reading, self.fluid_slope + factor * (self.slope - self.fluid_slope)
 
+    def thinned(self, step: int) -> Line:
+        """The same at every so many minutes."""
+        return Line(
+            self.reading[::step], self.fluid[::step], self.slope[::step], self.fluid_slope[::step], self.wear[::step]
+        )
+
 
 @dataclass(frozen=True, slots=True)
 class Lived:
@@ -116,9 +122,10 @@ def _line(invented: Invented, place: int, laid: Scene, how: tuple[int, float]) -
 
 def mean_slope(one: Floats, two: Floats) -> Floats:
     """The mean of the slopes that are known, NaN where neither is."""
-    known = np.isfinite(one).astype(np.float64) + np.isfinite(two)
-    total = np.nan_to_num(one) + np.nan_to_num(two)
-    return np.where(known > 0, total / np.maximum(known, 1.0), np.nan)
+    mean = (one + two) / 2
+    lacking = np.isnan(mean)
+    mean[lacking] = np.where(np.isnan(one[lacking]), two[lacking], one[lacking])
+    return mean
 
 
 def still(slope: Floats) -> Mask:

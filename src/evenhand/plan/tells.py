@@ -8,8 +8,9 @@ insertion is not credited, repeats are not counted in.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from itertools import product
 
 import numpy as np
 from numpy.random import Generator
@@ -23,7 +24,7 @@ from evenhand.plan import sticks
 from evenhand.plan.arms import stream
 from evenhand.plan.draw import reading, seed_of
 from evenhand.plan.hours import Hours
-from evenhand.plan.pool import COPIES, Line, Lived, Scene, live, mean_slope, still
+from evenhand.plan.pool import Line, Lived, Scene, live, mean_slope, still
 from evenhand.records.plan import Chances, Drawn, Tells
 from evenhand.records.question import PairsAsked, Question
 from evenhand.records.trial import Trial
@@ -38,8 +39,12 @@ TIMES = (0.0, 1.0, 5 / 3, 8 / 3)
 """The true differences of the rows, in margins: 0, 3, 5 and 8 mg/dL at the usual margin."""
 SCATTER = 5.0
 """The meter's SD in percent, as the rule takes it where it was not measured."""
-COARSE_STEP = 4
-"""The factor on errors is found from every fourth usable minute."""
+COARSE_STEP = 7
+"""The factor on errors is found from every seventh usable minute."""
+NODES = (0.05, 0.7, 1.0, 1.3, 1.7, 2.3, 3.5, 5.5, 8.0)
+"""Factors on the second sensor's errors that are tried."""
+DRAWS = 2
+"""So often sticks are drawn for two invented sensors and one difference."""
 LIVES = (12, 60)
 """At least and at most so many lives are invented."""
 LIFE_DAYS = 900
@@ -49,9 +54,12 @@ WHAT = "inventing trials of this plan"
 
 @dataclass(frozen=True, slots=True)
 class Setting:
-    """What is held fixed: the scene, the sticks a day, how many usable minutes a plain day has, and the terms."""
+    """What is held fixed: the scene, where each date begins among its minutes and how many it has, the sticks a day, how
+    many usable minutes a plain day has, and the terms."""
 
     scene: Scene
+    first: Instants
+    sizes: Instants
     a_day: float
     full: int
     terms: Terms
@@ -91,7 +99,8 @@ def setting(trial: Trial, drawn: Drawn) -> Setting:
     full = hours.per_day()
     a_day = len(drawn.minutes) * full / at.size
     scene = Scene(chosen, (stretches[0], stretches[1]), at, day, trial.header.zone, trial.header.unit)
-    return Setting(scene, a_day, full, _terms(question, len(trial.sensors)))
+    _, first, sizes = np.unique(day, return_index=True, return_counts=True)
+    return Setting(scene, first, sizes, a_day, full, _terms(question, len(trial.sensors)))
 
 
 def _terms(question: Question, sensors: int) -> Terms:
@@ -127,14 +136,11 @@ def simulate(
         progress(number / many, WHAT)
         life = live(fixed.scene, seed * 1000 + number)
         rng = stream(seed, "tells", number)
-        for row, difference in enumerate(asked):
-            found[row].append(
-                [
-                    _trial(fixed, life, (one, two), difference, rng)
-                    for one in range(COPIES)
-                    for two in range(COPIES)
-                ]
-            )
+        for row in found:
+            row.append([])
+        for one, two in product(life.lines[0], life.lines[1]):
+            for row, of in zip(found, _trials(fixed, life, (one, two), asked, rng), strict=True):
+                row[-1].extend(of)
     progress(1.0, WHAT)
     return found
 
@@ -157,19 +163,24 @@ def _chances(difference: float | None, of: list[list[Found]]) -> Chances:
     return Chances(difference, *(float(mean) for mean in means), error)
 
 
-def _trial(
-    fixed: Setting, life: Lived, copies: tuple[int, int], difference: float | None, rng: Generator
-) -> Found:
-    """One trial: the second sensor's errors scaled to the difference, sticks drawn, the rule applied."""
-    one, two = life.lines[0][copies[0]], life.lines[1][copies[1]]
-    factor = 1.0 if difference is None else _factor(fixed, life, (one, two), difference)
-    pair = _Pair(fixed, life, (one, two), factor)
+def _trials(
+    fixed: Setting, life: Lived, lines: tuple[Line, Line], asked: list[float | None], rng: Generator
+) -> list[list[Found]]:
+    """Trials of two invented sensors by row: the second's errors scaled to the difference, sticks drawn, the rule applied."""
+    factors = _factors(fixed, life, lines, [one for one in asked if one is not None])
+    found = []
+    for difference in asked:
+        pair = _Pair(fixed, lines, 1.0 if difference is None else next(factors))
+        cells = Cells.count(pair.label[pair.eligible], fixed.scene.day[pair.eligible])
+        found.append([_one(fixed, life, pair, cells, rng) for _ in range(DRAWS)])
+    return found
+
+
+def _one(fixed: Setting, life: Lived, pair: _Pair, cells: Cells, rng: Generator) -> Found:
     chosen = _draw(fixed, rng)
     chosen = chosen[pair.eligible[chosen]]
-    stick = life.noise.draw(life.blood[chosen], rng)
-    stick = np.floor(stick + 0.5)
+    stick = np.floor(life.noise.draw(life.blood[chosen], rng) + 0.5)
     errors = pair.reading[0][chosen] - stick, pair.reading[1][chosen] - stick
-    cells = Cells.count(pair.label[pair.eligible], fixed.scene.day[pair.eligible])
     return _judged(fixed, (stick, *errors), (pair.label[chosen], chosen), cells)
 
 
@@ -177,63 +188,48 @@ class _Pair:
     """Two invented sensors at every usable minute: readings, whether a stick there would judge, and the label of the two
     wears that run."""
 
-    def __init__(self, fixed: Setting, life: Lived, lines: tuple[Line, Line], factor: float, step: int = 1) -> None:
-        one = lines[0].reading[::step], lines[0].slope[::step]
-        scaled, slope = _thinned(lines[1], step).scaled(factor)
-        self.reading: tuple[Floats, Floats] = (one[0], scaled)
-        self.blood = life.blood[::step]
-        present: Mask = np.isfinite(one[0]) & np.isfinite(scaled)
-        self.eligible: Mask = present & still(mean_slope(one[1], slope)) if fixed.terms.steady else present
-        self.label: Indices = lines[0].wear[::step] * 100 + lines[1].wear[::step]
+    def __init__(self, fixed: Setting, lines: tuple[Line, Line], factor: float) -> None:
+        one, (scaled, slope) = lines[0], lines[1].scaled(factor)
+        self.reading: tuple[Floats, Floats] = (one.reading, scaled)
+        present: Mask = np.isfinite(one.reading) & np.isfinite(scaled)
+        self.eligible: Mask = present & still(mean_slope(one.slope, slope)) if fixed.terms.steady else present
+        self.label: Indices = one.wear * 100 + lines[1].wear
 
 
-def _thinned(line: Line, step: int) -> Line:
-    if step == 1:
-        return line
-    return Line(*(getattr(line, name)[::step] for name in ("reading", "fluid", "slope", "fluid_slope", "wear")))
+def _factors(
+    fixed: Setting, life: Lived, lines: tuple[Line, Line], differences: list[float]
+) -> Iterator[float]:
+    """For each difference the factor on the second sensor's errors at which its expected MAD over eligible minutes is
+    larger by that much, between 0.05 and 8: between nodes in straight lines, then one step along the line there."""
+    one, two = lines[0].thinned(COARSE_STEP), lines[1].thinned(COARSE_STEP)
+    blood = life.blood[::COARSE_STEP]
+    first = life.noise.expected_abs_error(one.reading, blood)
 
-
-def _factor(fixed: Setting, life: Lived, lines: tuple[Line, Line], difference: float) -> float:
-    """The factor on the second sensor's errors at which its expected MAD over eligible minutes is larger by `difference`:
-    false position (Illinois) between 0.05 and 8, to 0.05 mg/dL."""
-    noise = life.noise
-
-    def missed(factor: float) -> float:
-        pair = _Pair(fixed, life, lines, factor, COARSE_STEP)
+    def apart(factor: float) -> float:
+        pair = _Pair(fixed, (one, two), factor)
         kept = pair.eligible
         if not kept.any():
-            return -difference
-        blood = pair.blood[kept]
-        first, second = (noise.expected_abs_error(side[kept], blood).mean() for side in pair.reading)
-        return float(second - first) - difference
+            return 0.0
+        second = life.noise.expected_abs_error(pair.reading[1][kept], blood[kept])
+        return float(second.mean() - first[kept].mean())
 
-    low, high = 0.05, 2.5
-    at_low, at_high = missed(low), missed(high)
-    while at_high < 0 and high < 8.0:
-        high *= 1.8
-        at_high = missed(high)
-    if at_low > 0 or at_high < 0:
-        return low if at_low > 0 else high
-    for _ in range(20):
-        middle = (low * at_high - high * at_low) / (at_high - at_low)
-        found = missed(middle)
-        if abs(found) < 0.05:
-            return middle
-        if found < 0:
-            low, at_low, at_high = middle, found, at_high / 2
-        else:
-            high, at_high, at_low = middle, found, at_low / 2
-    return (low + high) / 2
+    nodes = np.array(NODES)
+    at = np.maximum.accumulate(np.array([apart(factor) for factor in NODES]))
+    for difference in differences:
+        place = min(max(int(np.searchsorted(at, difference)), 1), nodes.size - 1)
+        run = (nodes[place] - nodes[place - 1]) / max(at[place] - at[place - 1], 1e-9)
+        guess = float(np.clip(nodes[place] + run * (difference - at[place]), NODES[0], NODES[-1]))
+        yield float(np.clip(guess + run * (difference - apart(guess)), NODES[0], NODES[-1]))
 
 
 def _draw(fixed: Setting, rng: Generator) -> Instants:
     """Places among the usable minutes, drawn as `sticks.drawn` draws them, all days at once."""
-    _, first, sizes = np.unique(fixed.scene.day, return_index=True, return_counts=True)
+    first, sizes = fixed.first, fixed.sizes
     many = np.minimum(np.floor(fixed.a_day * sizes / fixed.full + rng.random(sizes.size)), sizes).astype(np.int64)
     total = int(many.sum())
     slot = np.arange(total) - np.repeat(np.cumsum(many) - many, many)
     share = (slot + rng.random(total)) / np.repeat(np.maximum(many, 1), many)
-    return np.unique(np.repeat(first, many) + np.floor(share * np.repeat(sizes, many)).astype(np.int64))
+    return np.repeat(first, many) + np.floor(share * np.repeat(sizes, many)).astype(np.int64)
 
 
 def _judged(
@@ -260,14 +256,3 @@ def _judged(
     lacks = ENOUGH.missing(found.n, int(np.unique(day).size), least)
     said = NOT_SETTLED if lacks else verdict(found, terms.margin, k, terms.levels)
     return Found(said, found.value, half, found.n)
-
-
-def sized(fixed: Setting, a_day: float) -> Setting:
-    """The same with another number of sticks a day."""
-    return replace(fixed, a_day=a_day)
-
-
-def days_of(fixed: Setting) -> float:
-    """Days with every usable minute, the sum of their parts."""
-    return fixed.scene.at.size / fixed.full if fixed.full else 0.0
-
