@@ -146,3 +146,20 @@ def test_a_trial_without_readings_is_still_drawn():
     assert len(points(figure, "sticks-stick")) > 20
     nothing = traces(findings, replace(bare, sticks=(), wears=()))
     assert nothing.alternative
+
+
+def test_under_seal_sticks_stand_in_one_line():
+    """Who is closer cannot be read off: every stick is drawn at the same height, its time alone is told; the traces
+    and the gaps show as ever."""
+    findings, trial = scenario("sealed")
+    figure = traces(findings, trial).figure
+    heights = {
+        round(float(y), 6)
+        for axes in figure.axes
+        for line in axes.lines
+        if str(line.get_gid()).startswith("sticks-")
+        for y in np.asarray(line.get_ydata(), float)
+    }
+    assert len(heights) == 1
+    assert "when you pricked stands at the top" in traces(findings, trial).title
+    assert lines(figure, "trace-Fern")

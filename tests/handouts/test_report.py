@@ -141,10 +141,13 @@ def test_safety_stands_on_the_page_and_at_the_foot_of_paper(pages, name: str):
 
 
 def test_a_sealed_page_gives_nothing_away(pages):
-    """Sealed: coverage, fates, cautions, safety; no picture, no error, no answer."""
+    """Sealed: coverage, traces with the sticks' times alone, fates, cautions, safety; no error, no answer, no tally of
+    which sensor misled more often."""
     html = pages["sealed"]
     text = Reader(html).text
-    assert "<svg" not in html
+    assert html.count("<svg") == 2
+    assert "when you pricked stands at the top" in text
+    assert not re.search(r"could have misled you: ", text)
     assert not re.search(r"MAD|bias|closer to your meter than|towards|How it was done", text)
     assert "Readings so far: Fern 95.0 %, Slate 95.2 % of those expected" in text
     assert "Slate showed 104 mg/dL while your finger said 61 mg/dL" in text
@@ -166,7 +169,7 @@ def test_one_number_everywhere(pages):
     assert html.count("0.31 mmol/L towards Fern (95 %: 0.19 to 0.43)") >= 4
     assert "mg/dL" not in Reader(html).text.replace("70 mg/dL (3.9 mmol/L)", "").replace(
         "1 mg/dL, 0.06 mmol/L", ""
-    ).replace("mg²/dL²", "")
+    )
 
 
 def test_names_are_text_and_never_markup():

@@ -17,7 +17,7 @@ from evenhand.findings.cautions import CAUTIONS
 from evenhand.judge.judge import judge
 from evenhand.records.diary import Event, EventKind, Mark, MarkKind, Reason
 from evenhand.records.files import OpenProposal, SourceFile
-from evenhand.records.question import Declared, Policy, Question, Stream
+from evenhand.records.question import Declared, Opening, Policy, Question, Stream
 from evenhand.records.sensors import CountsFrom
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.world import Model, World
@@ -253,6 +253,8 @@ MADE = {
     "explored": lambda: declared(twenty_days(), end=stamp(MIDNIGHT + 9 * DAY)),
     "opened-early": lambda: opened(declared(twenty_days(), end=stamp(MIDNIGHT + 40 * DAY)), 9),
     "sealed": lambda: declared(twenty_days(), end=stamp(MIDNIGHT + 40 * DAY)),
+    "looks-exceeded": lambda: opened(declared(twenty_days(), end=stamp(MIDNIGHT + 20 * DAY - 9 * HOUR)), 9),
+    "at-look": lambda: replace(declared(twenty_days(), end=stamp(MIDNIGHT + 30 * DAY), looks=2), openings=(Opening("o", stamp(MIDNIGHT + 20 * DAY - HOUR), 20, look=1),)),
     "method-raised": lambda: late(method=0),
     "exploratory-looks": twenty_days,
     "identical-kinds": closer,

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 from tests.compare.making import DAY, HOUR, MIDNIGHT, sensor, stamp, trial
-from tests.judge.making import declared, twenty_days
+from tests.judge.making import declared, opened, twenty_days
 
 from evenhand.compare.layout import lay_out
-from evenhand.judge.primary import duels, primary, standing, terms
-from evenhand.records.question import Declared, PairsAsked, Policy, Question
+from evenhand.judge.primary import duels, looks_taken, primary, standing, terms
+from evenhand.records.question import Declared, Deviation, Opening, PairsAsked, Policy, Question
 from evenhand.stats.decision import Confidence
 
 
@@ -22,7 +22,7 @@ def three():
 def test_two_sensors_are_one_pair():
     """Without a word on it, the first minus the second."""
     assert duels(twenty_days()) == ((0, 1),)
-    told = primary(twenty_days(), lay_out(twenty_days()), sealed=False)
+    told = primary(twenty_days(), lay_out(twenty_days()), None)
     assert told.pair == ("Fern", "Slate")
 
 
@@ -38,7 +38,7 @@ def test_three_sensors_without_a_pair_share_the_error():
     made = three()
     assert duels(made) == ((0, 1), (0, 2), (1, 2))
     assert terms(made, 5.0).levels == Confidence(0.983, 0.967)
-    assert primary(made, lay_out(made), sealed=False).pair is None
+    assert primary(made, lay_out(made), None).pair is None
 
 
 def test_a_pair_of_unknown_sensors_is_no_pair():
@@ -58,7 +58,7 @@ def test_terms_come_from_the_question():
 
 def test_undeclared():
     """Nothing declared: unknown sticks judge, defaults hold."""
-    told = primary(twenty_days(), lay_out(twenty_days()), sealed=False)
+    told = primary(twenty_days(), lay_out(twenty_days()), None)
     assert (told.standing, told.declared, told.fingerprint) == ("undeclared", None, None)
     assert told.sticks == ("plan", "habit", "unknown")
     assert (told.margin, told.tolerance, told.pairs, told.stream) == (3.0, "20/20", "steady", "kept")
@@ -69,7 +69,7 @@ def test_undeclared():
 def test_declared():
     """A declaration before the first reading; its day, sticks, method, fingerprint and hours are told."""
     made = declared(twenty_days(), waking=(420, 1380), end=stamp(MIDNIGHT + 20 * DAY))
-    told = primary(made, lay_out(made), sealed=True)
+    told = primary(made, lay_out(made), None)
     assert told.standing == "declared"
     assert told.sticks == ("plan", "habit")
     assert told.waking == ("07:00", "23:00")
@@ -98,11 +98,59 @@ def test_explored_beyond_the_declared_end():
     assert standing(short, lay_out(short)) == "declared"
 
 
+def test_sticks_after_the_end_that_meet_no_sensor_are_no_extension():
+    """A habit of pricking goes on when the sensors are off: the trial ended all the same."""
+    made = declared(twenty_days(), end=stamp(MIDNIGHT + 20 * DAY))
+    later = replace(made.sticks[0], id="later", at=stamp(MIDNIGHT + 25 * DAY))
+    assert standing(replace(made, sticks=(*made.sticks, later)), lay_out(made)) == "declared"
+
+
+def test_a_broken_seal_makes_the_answer_explored():
+    """Looked at before the declared end, whatever comes after: one look more than declared once the end is reached."""
+    made = opened(declared(twenty_days(), end=stamp(MIDNIGHT + 21 * DAY)), 9)
+    layout = lay_out(made)
+    assert standing(made, layout) == "explored"
+    assert looks_taken(made, layout, MIDNIGHT + 10 * DAY) == 1
+    assert looks_taken(made, layout, MIDNIGHT + 22 * DAY) == 2
+
+
+def test_declared_looks_are_no_departure():
+    """Two looks declared, one taken on its day and one at the end: declared still; a third look ends that."""
+    made = declared(twenty_days(), end=stamp(MIDNIGHT + 20 * DAY), looks=2)
+    halfway = Opening("o", stamp(MIDNIGHT + 10 * DAY), 11, look=1)
+    looked = replace(made, openings=(halfway,))
+    layout, after = lay_out(looked), MIDNIGHT + 20 * DAY
+    assert (looks_taken(looked, layout, after - 1), looks_taken(looked, layout, after)) == (1, 2)
+    assert standing(looked, layout, after) == "declared"
+    more = replace(looked, openings=(halfway, Opening("p", stamp(MIDNIGHT + 15 * DAY), 16)))
+    assert looks_taken(more, layout, after) == 3
+    assert standing(more, layout, after) == "explored"
+
+
+def test_a_look_that_ended_the_trial_is_its_end():
+    """Ended at a look as declared: declared with what was there; sticks that judge afterwards make it explored."""
+    made = declared(twenty_days(), end=stamp(MIDNIGHT + 20 * DAY), looks=2)
+    done = replace(made, openings=(Opening("o", stamp(MIDNIGHT + 10 * DAY), 11, look=1, ended=True),))
+    assert standing(done, lay_out(done)) == "explored"
+    kept = tuple(each for each in made.sticks if each.at.instant < MIDNIGHT + 10 * DAY)
+    stopped = replace(done, sticks=kept)
+    assert standing(stopped, lay_out(stopped)) == "declared"
+    assert looks_taken(stopped, lay_out(stopped), MIDNIGHT + 40 * DAY) == 1
+
+
+def test_departures_are_told_with_date_and_reason():
+    """What was written down after declaring stands in the judgement, in order."""
+    made = declared(twenty_days())
+    gone = Deviation("d", stamp(MIDNIGHT + 3 * DAY), "strip lot: L1, then L2", "the shop had no other")
+    (only,) = primary(replace(made, deviations=(gone,)), lay_out(made), None).deviations
+    assert (only.at, only.what, only.why) == (gone.at.iso, gone.what, gone.why)
+
+
 def test_a_raised_method_is_a_deviation():
     """Declared under another METHOD: listed with both numbers."""
     made = twenty_days()
     question = Question("q", declared=Declared(stamp(MIDNIGHT - DAY), 1, 0, 0, ""))
     made = replace(made, question=question)
-    (only,) = primary(made, lay_out(made), sealed=False).deviations
+    (only,) = primary(made, lay_out(made), None).deviations
     assert "method 1" in only.what
     assert "method 0" in only.what

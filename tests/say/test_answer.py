@@ -75,7 +75,9 @@ def test_mean_squares_that_turn_are_admitted():
     """So are mean squares."""
     findings, unit = _with_unit("closer")
     head = structs.replace(findings.head_to_head[0], mean_square_difference=Est(40.0, -3.0, 90.0))
-    assert "(when large errors count more, it points the other way)" in say.sentence(head, 3.0, unit)
+    assert "(when large errors count more, it points the other way)" in say.sentence(
+        head, findings.primary, unit
+    )
 
 
 def test_three_sensors_get_three_sentences_and_a_declared_pair_one():

@@ -25,17 +25,17 @@ def test_every_judgement_opens_with_its_sentence_and_closes_with_safety(name):
 
 @pytest.mark.parametrize("unit", list(Unit))
 def test_mean_squares_and_the_next_ratio_stand_beside_the_answer(unit):
-    """Each with its interval; the unit of squares is that of the findings whatever the wearer's."""
+    """Each with its interval; squares are in the square of the wearer's unit."""
     findings, _ = scenario("closer")
     rows = dict(head_rows(findings.head_to_head[0], unit))
     squared = next(text for label, text in rows.items() if label.startswith("mean squares"))
-    assert "mg²/dL²" in squared or "not given" in squared
+    assert ("mg²/dL²" if unit is Unit.MG_DL else "mmol²/L²") in squared
     assert any(label.startswith("next pair") for label in rows)
 
 
 def test_a_missing_square_or_ratio_says_why():
     """Never a bare dash."""
-    assert "not" in squares(Est.missing("no-pairs"))
+    assert "not" in squares(Est.missing("no-pairs"), Unit.MG_DL)
     assert "not" in ratio(Est.missing("no-wears"))
 
 

@@ -14,6 +14,7 @@ from evenhand.charts.picture import Picture
 from evenhand.findings.findings import Findings, HeadToHead
 from evenhand.say.answer import leaning
 from evenhand.say.headings import balance_title
+from evenhand.say.margin import owner
 from evenhand.say.meter import off, span_words
 from evenhand.say.numbers import level
 from evenhand.say.numbers import margin as margin_words
@@ -61,7 +62,7 @@ def balance(
         axes,
         margin,
         _words_height(rows[0], size),
-        f"your margin, {margin_words(findings.primary.margin, unit)} each way",
+        f"{owner(findings.primary)}, {margin_words(findings.primary.margin, unit)} each way",
     )
     at = 0.0
     for row in rows:

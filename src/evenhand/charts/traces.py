@@ -21,6 +21,7 @@ from evenhand.records.trial import Trial
 from evenhand.say.accuracy import limits
 from evenhand.say.dates import day
 from evenhand.say.headings import traces_title
+from evenhand.say.mind import answer_sealed
 from evenhand.say.numbers import counted, listed
 from evenhand.say.proof import body
 from evenhand.units import HIGH, LOW, Unit, from_mg_dl
@@ -36,6 +37,8 @@ class _Scene:
     top: float
     pixel: float
     """Seconds under one px."""
+    values: bool = True
+    """Whether sticks stand at their value; under seal all stand in one line at the top, so that nothing is compared."""
 
 
 def traces(findings: Findings, trial: Trial, *, size: Size = PAGE, palette: Palette = LIGHT) -> Picture:
@@ -54,7 +57,7 @@ def traces(findings: Findings, trial: Trial, *, size: Size = PAGE, palette: Pale
     left = 2.9 * size.small
     width = frame.right - frame.edge - left
     longest = max((row.end - row.start for row in cut), default=1)
-    scene = _Scene(frame, trial, unit, _top(trial, unit), longest / width)
+    scene = _Scene(frame, trial, unit, _top(trial, unit), longest / width, not answer_sealed(findings))
     for place, row in enumerate(cut):
         labels = 1.5 * size.small + (1.4 * size.small if row.label else 0.4 * size.small)
         y = frame.top + head + place * each + labels - 1.5 * size.small
@@ -244,7 +247,10 @@ def _sticks(scene: _Scene, axes: Axes, row: rows.Row) -> None:
         if held:
             look = keys.stick_look(kind, scene.frame.palette, scene.frame.size)
             x = [stick.at.instant for stick in held]
-            y = [from_mg_dl(stick.glucose.mg_dl, scene.unit) for stick in held]
+            y = [
+                from_mg_dl(stick.glucose.mg_dl, scene.unit) if scene.values else 0.97 * scene.top
+                for stick in held
+            ]
             axes.plot(x, y, linestyle="none", zorder=5, **look)[0].set_gid(f"sticks-{kind.value}")
 
 

@@ -16,7 +16,6 @@ from cyclopts import (
 from evenhand.errors import WrongUse
 
 LATER = {
-    "declare": "declaring the question",
     "plan": "planning wears and fingersticks",
     "pack": "the data pack",
     "pool": "pooling many trials",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -15,6 +15,7 @@ from evenhand.errors import DiskFull, TrialFileBusy, TrialFileReadOnly
 from evenhand.findings.edge import from_json, to_json
 from evenhand.findings.findings import Findings
 from evenhand.judge.judge import judge
+from evenhand.judge.looks import due_look, ends_the_trial
 from evenhand.records.change import Change
 from evenhand.records.question import Opening
 from evenhand.records.trial import Trial
@@ -24,12 +25,14 @@ from evenhand.store import file as store
 @dataclass(frozen=True, slots=True)
 class Judged:
     """A judgement, the trial it was made from, whether it came from the trial file, and whether the seal was
-    broken for it just now."""
+    opened for it just now; `look` is the number of the declared look that this was, None where the seal was broken."""
 
     findings: Findings
     trial: Trial
     stored: bool
     opened: bool
+    look: int | None = None
+    ended: bool = False
 
 
 def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Progress = silent) -> Judged:
@@ -39,11 +42,23 @@ def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Prog
     findings, stored = _findings(path, trial, now, progress)
     if not (open_seal and findings.sealed):
         return Judged(findings, trial, stored, opened=False)
-    opening = Opening(now.fresh_id(), trial.zones.stamp(now.instant()), _day(trial, now.instant()))
-    store.write(path, Change("opened the seal", now.instant(), (opening,)), trial.change)
+    opening = _opening(trial, now, progress)
+    what = "opened the seal" if opening.look is None else f"took declared look {opening.look}"
+    store.write(path, Change(what, now.instant(), (opening,)), trial.change)
     trial = store.read(path)
     findings, stored = _findings(path, trial, now, progress)
-    return Judged(findings, trial, stored, opened=True)
+    return Judged(findings, trial, stored, opened=True, look=opening.look, ended=opening.ended)
+
+
+def _opening(trial: Trial, now: Now, progress: Progress) -> Opening:
+    """What opening the seal now is: the declared look that is due, with whether its answer ends the trial; else a
+    broken seal."""
+    at = trial.zones.stamp(now.instant())
+    opening = Opening(now.fresh_id(), at, trial_day(trial, at.instant), due_look(trial, at.instant))
+    if opening.look is None:
+        return opening
+    seen = judge(replace(trial, openings=(*trial.openings, opening)), progress, at.instant)
+    return replace(opening, ended=ends_the_trial(seen.head_to_head))
 
 
 def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[Findings, bool]:
@@ -53,7 +68,8 @@ def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[F
         if kept is not None:
             return from_json(kept), True
     findings = judge(trial, progress, now.instant())
-    if findings.sealed:  # Sealed today, open tomorrow, with the same records: not to be kept.
+    # Sealed today and open tomorrow, or at a look open today and sealed tomorrow, with the same records: not to be kept.
+    if findings.sealed or any(caution.code == "at-look" for caution in findings.cautions):
         return findings, False
     # Keeping it only saves time; the judgement itself stands.
     with suppress(TrialFileReadOnly, TrialFileBusy, DiskFull):
@@ -61,7 +77,7 @@ def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[F
     return findings, False
 
 
-def _day(trial: Trial, instant: int) -> int:
+def trial_day(trial: Trial, instant: int) -> int:
     """The day of the trial (from 1): counted from the first wear, reading or stick."""
     days: list[date] = [wear.first.day for wear in trial.wears]
     days += [stick.at.day for stick in trial.sticks]

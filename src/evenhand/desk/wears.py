@@ -108,6 +108,8 @@ def log_wear(path: Path, sensor_name: str, said: WearSaid, now: Now) -> WearLogg
     if said.replaces is not None:
         replaced = past(said.replaces, instant, trial.zones).stamp
         fresh["replaces"] = _wear_at(trial, sensor, replaced).id
+    if before is None and trial.question.driver is not None and trial.question.driver.sensor == sensor.id:
+        fresh["drives"] = True
     wear = Wear(now.fresh_id(), sensor.id, **fresh) if before is None else replace(before, **fresh)
     notes = tuple(understood.said for understood in times.values() if understood.said)
     if wear == before:

@@ -72,6 +72,8 @@ ANSWER = {
     "declared-late": "The question was declared on day {day}, after {sticks:stick|sticks}.",
     "explored": "The trial went on beyond its declared end, or was read otherwise than declared: this answer is explored, not confirmed.",
     "opened-early": "The seal was broken on {days}.",
+    "looks-exceeded": "{taken:look was|looks were} taken at the answer, and {declared} declared: the intervals do not allow for that, so the answer is explored, not confirmed.",
+    "at-look": "This is declared look {look} of {of}: the answer alone is open, for a day. It ends the trial only if it is closer by more than the margin, or equal; otherwise the seal closes again.",
     "sealed": "This trial is sealed until its declared end: who is ahead is not shown.",
     "method-raised": "The trial was declared under method {declared} and is judged by method {method}.",
     "exploratory-looks": "Phases, levels, days and the like are {count:look|looks} at the same sticks. With intervals at 95 % about {chance:of them leaves|of them leave} the truth out by chance alone; none is an answer.",
@@ -99,7 +101,7 @@ NEXT = {
 }
 
 TABLES = {
-    "by-level-selection": "Sorted by the stick, two equal sensors without bias read about 2.7 mg/dL high where the stick is low; sorted by the sensor, about 5.7 low. The two tables are not mixed.",
+    "by-level-selection": "Sorted by the stick, two equal sensors without bias read about 2.7 mg/dL (0.15 mmol/L) high where the stick is low; sorted by the sensor, about 5.7 mg/dL (0.32 mmol/L) low. The two tables are not mixed.",
     "zones-from-memory": "The corners of the error grid are from memory, not read from its publication.",
     "few-days-for-ranges": "The times in range of {subject} rest on {days:day|days}; below 14 they say little about other days.",
     "few-readings-for-ranges": "The times in range of {subject} rest on {percent} % of the readings expected; below 70 % they may be of the wrong hours.",
@@ -120,7 +122,7 @@ CAUTIONS: Mapping[str, str] = MappingProxyType(
 
 SAFETY_CODES: Mapping[str, str] = MappingProxyType(
     {
-        "far-off": "The sensor was 40 mg/dL off where the stick was below 100 mg/dL, or 40 % off from there up.",
+        "far-off": "The sensor was 40 mg/dL (2.2 mmol/L) off where the stick was below 100 mg/dL (5.6 mmol/L), or 40 % off from there up.",
         "missed-low": "The sensor showed in range while the stick was below 70 mg/dL (3.9 mmol/L).",
     }
 )

@@ -34,7 +34,7 @@ from evenhand.say import fates, headings, meter, proof, ranges, safety
 from evenhand.say.answer import answer, notes
 from evenhand.say.blocks import head_rows
 from evenhand.say.how import how
-from evenhand.say.mind import minded
+from evenhand.say.mind import answer_sealed, minded
 from evenhand.say.must import must_haves
 from evenhand.say.quiet import quiet_line
 from evenhand.units import Unit
@@ -77,7 +77,7 @@ def report(findings: Findings, trial: Trial, *, now_text: str, version: str) -> 
         "answers": answer(findings, unit),
         "quiet": quiet_line(findings),
         "danger": [safety.far_off(line, unit) for line in findings.safety],
-        "danger_title": safety.misled(findings.safety) if findings.safety else "",
+        "danger_title": safety.misled(findings.safety, tally=not findings.sealed) if findings.safety else "",
         "cautions": minded(findings),
         "safety": safety.CAUTIONS,
         "foot": safety.FOOT,
@@ -85,6 +85,8 @@ def report(findings: Findings, trial: Trial, *, now_text: str, version: str) -> 
         "fates": fate_table(findings),
         "coverage": numbers_table(findings, sealed=True, unit=unit),
         "coverage_title": fates.coverage_title(findings),
+        "whole": not answer_sealed(findings),
+        "traces": _shown(lambda size: traces(findings, trial, size=size)),
         **({} if sealed else _opened(findings, trial, unit)),
     }
     page = environment.get_template("report.html").render(**context, style="", light="", dark="", face="")
@@ -124,7 +126,6 @@ def _opened(findings: Findings, trial: Trial, unit: Unit) -> dict[str, object]:
         ],
         "proof_heading": proof.HEADING,
         "proof": proof.does_not_prove(findings),
-        "traces": _shown(lambda size: traces(findings, trial, size=size)),
         "parts": list(_parts(findings, places, unit)),
         "looked": headings.looked(findings),
         "splits": [split_table(findings, unit), wear_table(findings, unit), *level_tables(findings, unit)],

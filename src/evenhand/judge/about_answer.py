@@ -22,9 +22,13 @@ def about_answer(judged: Judged) -> Iterator[Caution]:
         yield caution("declared-late", "trial", day=declared.day, sticks=declared.sticks_before)
     elif primary.standing == "explored":
         yield caution("explored", "trial")
-    if trial.openings:
-        days = ", ".join(f"day {opening.day}" for opening in trial.openings)
+    broken = [opening for opening in trial.openings if opening.look is None]
+    if broken:
+        days = ", ".join(f"day {opening.day}" for opening in broken)
         yield caution("opened-early", "trial", days=days)
+    taken, allowed = primary.looks.taken, primary.looks.declared
+    if declared is not None and taken > allowed:
+        yield caution("looks-exceeded", "trial", taken=taken, declared=allowed)
     if declared is not None and declared.method != METHOD:
         yield caution("method-raised", "trial", declared=declared.method, method=METHOD)
     yield from _three(judged)

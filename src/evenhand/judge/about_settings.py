@@ -29,7 +29,7 @@ def about_settings(judged: Judged) -> Iterator[Caution]:
         if sensor.interval is None and interval is not None:
             yield caution("unknown-interval", sensor.name, minutes=_plain(interval / 60))
         yield from _lots(judged, place)
-    if trial.wears and not any(wear.drives for wear in trial.wears):
+    if trial.wears and trial.question.driver is None and not any(wear.drives for wear in trial.wears):
         yield caution("driver-not-recorded", "trial")
 
 

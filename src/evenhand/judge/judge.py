@@ -14,9 +14,10 @@ from evenhand.findings import CONTRACT, METHOD
 from evenhand.findings.findings import Findings, MustHaveFinding
 from evenhand.judge.bundle import Judged
 from evenhand.judge.cautions import cautions
+from evenhand.judge.looks import showing
 from evenhand.judge.pairs import duel
 from evenhand.judge.primary import duels, primary, terms
-from evenhand.judge.seal import is_sealed, last_known, sealed
+from evenhand.judge.seal import Seal, at_look, last_known, seal_of, sealed
 from evenhand.judge.sensors import sensor_findings
 from evenhand.records.trial import Trial
 
@@ -33,19 +34,23 @@ def judge(trial: Trial, progress: Progress | None = None, now: int | None = None
     told = progress or _quiet
     told(0.0, "laying the trial out")
     layout = lay_out(trial)
-    closed = is_sealed(trial, layout, now)
-    judged = _measure(trial, layout, told, closed=closed)
+    seal = seal_of(trial, layout, now)
+    judged = _measure(trial, layout, told, now)
     told(0.9, "gathering cautions")
     found = _findings(judged)
     told(1.0, "done")
-    return sealed(found) if closed else found
+    if seal is Seal.CLOSED:
+        return sealed(found)
+    known = last_known(trial) if now is None else now
+    look = showing(trial.openings, known) if seal is Seal.LOOK and known is not None else None
+    return found if look is None or look.look is None else at_look(found, look.look, trial.question.looks)
 
 
 def _quiet(_share: float, _what: str) -> None:
     """Progress that nobody watches."""
 
 
-def _measure(trial: Trial, layout: Layout, told: Progress, *, closed: bool) -> Judged:
+def _measure(trial: Trial, layout: Layout, told: Progress, now: int | None) -> Judged:
     asked = terms(trial, scatter_percent(trial))
     shares = ranges(trial, layout)
     sensors = []
@@ -57,7 +62,7 @@ def _measure(trial: Trial, layout: Layout, told: Progress, *, closed: bool) -> J
         trial=trial,
         layout=layout,
         terms=asked,
-        primary=primary(trial, layout, sealed=closed),
+        primary=primary(trial, layout, last_known(trial) if now is None else now),
         meter=meter_findings(trial),
         sensors=tuple(sensors),
         ranges=shares,

@@ -9,6 +9,7 @@ from evenhand.compare.common import Terms
 from evenhand.compare.layout import Layout
 from evenhand.findings import METHOD
 from evenhand.findings.findings import Declaration, Deviation, Looks, Opened, Primary, SealedUntil
+from evenhand.judge.seal import end_of, reached
 from evenhand.records.question import PairsAsked, Policy, Question
 from evenhand.records.trial import Trial
 from evenhand.stats.decision import confidence
@@ -39,8 +40,8 @@ def terms(trial: Trial, scatter: float) -> Terms:
     )
 
 
-def primary(trial: Trial, layout: Layout, *, sealed: bool) -> Primary:
-    """The question with its standing, for the contract."""
+def primary(trial: Trial, layout: Layout, known: int | None) -> Primary:
+    """The question with its standing, for the contract; `known` is the instant up to which the trial is known."""
     question = trial.question
     asked = duels(trial)
     names = [sensor.name for sensor in trial.sensors]
@@ -53,31 +54,52 @@ def primary(trial: Trial, layout: Layout, *, sealed: bool) -> Primary:
         margin=question.margin,
         tolerance=f"{question.tolerance}/{question.tolerance}",
         waking=(_clock(question.waking[0]), _clock(question.waking[1])) if question.waking else None,
-        standing=standing(trial, layout),
+        standing=standing(trial, layout, known),
         declared=_declaration(question),
         fingerprint=question.declared.fingerprint if question.declared else None,
-        looks=Looks(question.looks, len(trial.openings) + (0 if sealed else 1)),
+        looks=Looks(question.looks, looks_taken(trial, layout, known)),
         sealed_until=_until(question),
         opened=tuple(Opened(opening.at.iso, opening.day) for opening in trial.openings),
-        deviations=_deviations(question),
+        deviations=_deviations(trial),
     )
 
 
-def standing(trial: Trial, layout: Layout) -> Standing:
-    """How firmly the question stood: 'undeclared'; 'declared late' after the first reading or stick; 'explored' where
-    sticks judge that were taken after the declared end; 'declared'."""
+def standing(trial: Trial, layout: Layout, known: int | None = None) -> Standing:
+    """How firmly the question stood: 'undeclared'; 'explored' where the seal was broken, more looks were taken than
+    declared, or sticks judge that were taken after the end; 'declared late' after the first reading or stick;
+    'declared'."""
     declared = trial.question.declared
     if declared is None:
         return "undeclared"
-    end = trial.question.end
-    pairs = layout.pairs
-    if end is not None and (pairs.at[pairs.judging] > end.instant).any():
+    broken = any(opening.look is None for opening in trial.openings)
+    many = looks_taken(trial, layout, known) > trial.question.looks
+    if broken or many or _went_on(trial, layout):
         return "explored"
     first = min(
         (int(readings.instant[0]) for readings in trial.readings.values() if len(readings)), default=None
     )
     late = declared.sticks_before > 0 or (first is not None and first < declared.at.instant)
     return "declared late" if late else "declared"
+
+
+def looks_taken(trial: Trial, layout: Layout, known: int | None) -> int:
+    """How often the answer was looked at: declared looks, each broken seal, and the last look once the end is
+    reached (at once where nothing is sealed)."""
+    question, openings = trial.question, trial.openings
+    taken = len({one.look for one in openings if one.look is not None})
+    taken += sum(one.look is None for one in openings)
+    endless = question.declared is None or (question.end is None and question.end_wears is None)
+    over = any(one.ended for one in openings)
+    return taken + int(not over and (endless or reached(trial, layout, known)))
+
+
+def _went_on(trial: Trial, layout: Layout) -> bool:
+    """Whether sticks judge a sensor that were taken after the declared end, or after a look that ended the trial."""
+    ends = [end_of(trial, layout), *(one.at.instant for one in trial.openings if one.ended)]
+    end = min((one for one in ends if one is not None), default=None)
+    pairs = layout.pairs
+    counted = pairs.judging & pairs.scored.any(axis=1)
+    return end is not None and bool((pairs.at[counted] > end).any())
 
 
 def _declaration(question: Question) -> Declaration | None:
@@ -93,12 +115,16 @@ def _until(question: Question) -> SealedUntil | None:
     return SealedUntil(question.end.iso if question.end else None, question.end_wears)
 
 
-def _deviations(question: Question) -> tuple[Deviation, ...]:
-    declared = question.declared
-    if declared is None or declared.method == METHOD:
+def _deviations(trial: Trial) -> tuple[Deviation, ...]:
+    declared = trial.question.declared
+    if declared is None:
         return ()
-    what = f"judged by method {METHOD} instead of method {declared.method}"
-    return (Deviation(declared.at.iso, what, "the method was raised since the declaration"),)
+    found = [Deviation(one.at.iso, one.what, one.why) for one in trial.deviations]
+    if declared.method != METHOD:
+        version = f" (Evenhand {declared.version} judges by it)" if declared.version else ""
+        what = f"judged by method {METHOD} instead of method {declared.method}{version}"
+        found.append(Deviation(declared.at.iso, what, "the method was raised since the declaration"))
+    return tuple(found)
 
 
 def _clock(minute: int) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import Counter
+from enum import StrEnum
 
 from msgspec.structs import replace
 
@@ -10,25 +10,62 @@ from evenhand.compare.layout import Layout
 from evenhand.findings.cautions import caution, in_order
 from evenhand.findings.findings import Findings
 from evenhand.findings.parts import SensorFindings
+from evenhand.judge.looks import showing
 from evenhand.records.trial import Trial
 
 
-def is_sealed(trial: Trial, layout: Layout, now: int | None) -> bool:
-    """Whether the trial is declared with an end that is not reached, and was not opened.
+class Seal(StrEnum):
+    """How far a judgement is open."""
+
+    OPEN = "open"
+    CLOSED = "closed"
+    LOOK = "look"
+
+
+def seal_of(trial: Trial, layout: Layout, now: int | None) -> Seal:
+    """The seal of a trial: closed where it is declared with an end that is not reached; open for the answer alone on
+    the day of a declared look; open where it is undeclared, without an end, at its end, ended at a look, or broken.
 
     `now` (an instant) is when it is judged; without it the last reading or stick stands for it. An end by wears is
     reached when every sensor has so many ended wears.
     """
     question = trial.question
-    if question.declared is None or trial.openings:
-        return False
+    if question.declared is None or (question.end is None and question.end_wears is None):
+        return Seal.OPEN
+    if any(opening.look is None or opening.ended for opening in trial.openings):
+        return Seal.OPEN
+    known = last_known(trial) if now is None else now
+    if reached(trial, layout, known):
+        return Seal.OPEN
+    return Seal.LOOK if known is not None and showing(trial.openings, known) else Seal.CLOSED
+
+
+def is_sealed(trial: Trial, layout: Layout, now: int | None) -> bool:
+    """Whether the seal is closed."""
+    return seal_of(trial, layout, now) is Seal.CLOSED
+
+
+def reached(trial: Trial, layout: Layout, known: int | None) -> bool:
+    """Whether the declared end is reached at the instant `known`."""
+    if trial.question.end is not None:
+        return known is not None and known >= trial.question.end.instant
+    return end_of(trial, layout) is not None
+
+
+def end_of(trial: Trial, layout: Layout) -> int | None:
+    """The instant of the declared end; None where none is declared, or an end by wears is not reached."""
+    question = trial.question
     if question.end is not None:
-        known = last_known(trial) if now is None else now
-        return known is None or known < question.end.instant
-    if question.end_wears is not None:
-        ended = Counter(worn.sensor for worn in layout.worn if worn.ended)
-        return any(ended[sensor] < question.end_wears for sensor in range(len(trial.sensors)))
-    return False
+        return question.end.instant
+    if question.end_wears is None:
+        return None
+    ends = [
+        sorted(worn.end for worn in layout.worn if worn.sensor == place and worn.ended)
+        for place in range(len(trial.sensors))
+    ]
+    if any(len(one) < question.end_wears for one in ends):
+        return None
+    return max((one[question.end_wears - 1] for one in ends), default=None)
 
 
 def last_known(trial: Trial) -> int | None:
@@ -51,6 +88,8 @@ TELLING = frozenset(
         "no-equal-meter",
         "strays-from-sticks",
         "shown-differs",
+        "exploratory-looks",
+        "next-priors",
     }
 )
 """Cautions about the answer itself, which a sealed judgement would tell something by."""
@@ -67,6 +106,17 @@ def sealed(findings: Findings) -> Findings:
         head_to_head=(),
         reconstruction=None,
         cautions=in_order([*kept, caution("sealed", "trial")]),
+    )
+
+
+def at_look(findings: Findings, number: int, of: int) -> Findings:
+    """The judgement on the day of a declared look: the answer alone, with what it rests on."""
+    told = caution("at-look", "trial", look=number, of=of)
+    return replace(
+        findings,
+        sensors=tuple(_sealed(sensor) for sensor in findings.sensors),
+        reconstruction=None,
+        cautions=in_order([*findings.cautions, told]),
     )
 
 

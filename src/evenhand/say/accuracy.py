@@ -10,7 +10,7 @@ from evenhand.say import numbers
 from evenhand.say.dates import day
 from evenhand.say.headings import PHASES
 from evenhand.say.numbers import counted
-from evenhand.units import Unit, rounded, shown_difference
+from evenhand.units import FACTOR, Unit, rounded, shown_difference
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,14 +124,24 @@ def whole(sensor: SensorFindings, unit: Unit, tolerance: str) -> tuple[tuple[str
     ]
     within = part.within.get(tolerance)
     if within is not None:
-        rows.append(
-            (f"within {tolerance.split('/', maxsplit=1)[0]} ({tolerance} agreement)", numbers.share(within))
-        )
+        rows.append((f"within {_close(tolerance, unit)} ({tolerance} agreement)", numbers.share(within)))
     if sensor.shown_minus_exported is not None:
         rows.append(("shown on its screen minus exported", numbers.signed(sensor.shown_minus_exported, unit)))
     if sensor.time_difference_s is not None:
         rows.append(("reading after (+) or before (−) the stick", apart(sensor.time_difference_s)))
     return tuple(rows)
+
+
+def _close(tolerance: str, unit: Unit) -> str:
+    """What a tolerance allows, below and above the level at which it turns into percent.
+
+    >>> _close("20/20", Unit.MG_DL), _close("20/20", Unit.MMOL_L)
+    ('20', '1.1 mmol/L or 20 %')
+    """
+    size = tolerance.split("/", maxsplit=1)[0]
+    if unit is Unit.MG_DL:
+        return size
+    return f"{rounded(float(size) / FACTOR, 1)} mmol/L or {size} %"
 
 
 def apart(seconds: float) -> str:

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from evenhand.findings.findings import AnsweredDifference, ChanceNext, Findings, HeadToHead, ToSettle
+from evenhand.findings.findings import AnsweredDifference, ChanceNext, Findings, HeadToHead, Primary, ToSettle
 from evenhand.say.dates import day
+from evenhand.say.margin import named, purpose
 from evenhand.say.numbers import counted, error, level, listed, margin, percent
 from evenhand.say.reasons import reason
 from evenhand.stats.estimate import Est
@@ -21,31 +22,31 @@ def answer(findings: Findings, unit: Unit) -> tuple[str, ...]:
     declared = findings.primary.pair
     heads = [head for head in findings.head_to_head if declared is None or {head.a, head.b} == set(declared)]
     return tuple(
-        sentence(head, findings.primary.margin, unit, first=place == 0)
+        sentence(head, findings.primary, unit, first=place == 0)
         for place, head in enumerate(heads or findings.head_to_head)
     )
 
 
-def sentence(head: HeadToHead, margin_mg_dl: float, unit: Unit, *, first: bool = True) -> str:
+def sentence(head: HeadToHead, primary: Primary, unit: Unit, *, first: bool = True) -> str:
     """The answer for one pair of sensors. `first`: the first time on its page that anything is 'closer'."""
     start = "On these wears" if first else "On the same wears"
-    found = _found(head, margin(margin_mg_dl, unit))
+    found = _found(head, primary, unit)
     return f"{start}, {found}{_turned(head)}; {next_sensor(head)}."
 
 
-def _found(head: HeadToHead, width: str) -> str:
+def _found(head: HeadToHead, primary: Primary, unit: Unit) -> str:
     who = head.answer.who
     other = head.b if who == head.a else head.a
     if who is None and head.answer.state == "equal":
-        return f"{head.a} and {head.b} were equally close to your meter for your purpose: less than {width} apart"
+        return f"{head.a} and {head.b} were equally close to your meter {purpose(primary)}: less than {margin(primary.margin, unit)} apart"
     if who is None:
         return f"it is not settled whether {head.a} or {head.b} was closer to your meter"
     closer = f"{who} was closer to your meter than {other}"
     if head.answer.beyond_margin == "yes":
-        return f"{closer}, by more than the {width} that would make you switch"
+        return f"{closer}, by more than {named(primary, unit)}"
     if head.answer.beyond_margin == "no":
-        return f"{closer}, but by less than the {width} that would make you switch"
-    return f"{closer} (whether by more than the {width} that would make you switch is open)"
+        return f"{closer}, but by less than {named(primary, unit)}"
+    return f"{closer} (whether by more than {named(primary, unit)} is open)"
 
 
 def _turned(head: HeadToHead) -> str:
@@ -159,8 +160,8 @@ def opposite(one: Est, other: Est) -> bool:
 def answered(head: HeadToHead, state: str, who: str | None) -> str:
     """An answer in a few words, for use beside the whole sentence."""
     if who is not None:
-        return f"{who} closer" + (", but equal for your purpose" if state == "equal" else "")
-    return f"{head.a} and {head.b} equal for your purpose" if state == "equal" else "not settled"
+        return f"{who} closer" + (", but within the margin" if state == "equal" else "")
+    return f"{head.a} and {head.b} equal within the margin" if state == "equal" else "not settled"
 
 
 def _sealed(findings: Findings) -> str:

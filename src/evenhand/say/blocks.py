@@ -78,7 +78,7 @@ def danger(findings: Findings, unit: Unit) -> list[Block]:
     if not findings.safety:
         return []
     lines = tuple(safety.far_off(line, unit) for line in findings.safety)
-    return [Block("danger", safety.misled(findings.safety), lines)]
+    return [Block("danger", safety.misled(findings.safety, tally=not findings.sealed), lines)]
 
 
 def coverage(findings: Findings) -> list[Block]:
@@ -94,7 +94,7 @@ def head_rows(head: HeadToHead, unit: Unit) -> tuple[tuple[str, str], ...]:
         ("the same, prompted sticks in", leaning(head.with_prompted, head.a, head.b, unit)),
         (
             f"mean squares, {head.a} minus {head.b} (the meter's scatter cancels)",
-            squares(head.mean_square_difference),
+            squares(head.mean_square_difference, unit),
         ),
         (f"within tolerance, {head.a} minus {head.b}", points(head.agreement_difference)),
         ("your meter may read", meter_range(head)),
@@ -115,13 +115,13 @@ def points(est: Est) -> str:
     return numbers.estimate(est, lambda value: numbers.signed_text(rounded(value, 1)), "points")
 
 
-def squares(est: Est) -> str:
-    """A difference of mean squares; its unit is mg²/dL² whatever the wearer's, as the findings have it.
+def squares(est: Est, unit: Unit) -> str:
+    """A difference of mean squares, in the square of the wearer's unit.
 
-    >>> squares(Est(-93.4, -150.0, -37.0))
-    '−93 mg²/dL² (95 %: −150 to −37)'
+    >>> squares(Est(-93.4, -150.0, -37.0), Unit.MG_DL), squares(Est(-93.4), Unit.MMOL_L)
+    ('−93 mg²/dL² (95 %: −150 to −37)', '−0.29 mmol²/L² (no interval: not known)')
     """
-    return numbers.estimate(est, lambda value: numbers.signed_text(rounded(value)), "mg²/dL²")
+    return numbers.squared(est, unit, sign=True)
 
 
 def ratio(est: Est) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from evenhand.findings.findings import Findings, HeadToHead
 from evenhand.findings.parts import Accuracy, SensorFindings
 from evenhand.say.dates import day
+from evenhand.say.mind import answer_sealed
 from evenhand.say.numbers import counted, in_words, listed
 from evenhand.units import Unit, shown_difference
 
@@ -23,7 +24,7 @@ def balance_title(head: HeadToHead, unit: Unit) -> str:
         return f"{head.a} and {head.b}: not settled"
     if state == "equal":
         lead = f"{who} {apart} closer to your meter, " if who else f"{head.a} and {head.b} "
-        return f"{lead}equal for your purpose"
+        return f"{lead}equal within the margin"
     clear = (
         "clear of the margin"
         if head.answer.beyond_margin == "yes"
@@ -35,7 +36,13 @@ def balance_title(head: HeadToHead, unit: Unit) -> str:
 def traces_title(findings: Findings, unit: Unit) -> str:
     """The finding of the traces: which sensor read higher, side by side."""
     names = [sensor.name for sensor in findings.sensors]
-    if findings.sealed or not findings.head_to_head:
+    if answer_sealed(findings):
+        return (
+            f"{listed(names)} so far; when you pricked stands at the top"
+            if names
+            else "When you pricked, so far"
+        )
+    if not findings.head_to_head:
         return f"{listed(names)} over your sticks" if names else "Your sticks"
     head = findings.head_to_head[0]
     apart = head.between_sensors.mean_difference

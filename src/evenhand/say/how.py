@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from evenhand.findings.findings import Findings
+from evenhand.findings.findings import Findings, Primary
 from evenhand.say.dates import day
+from evenhand.say.margin import declared, owner
 from evenhand.say.numbers import counted, level, listed, margin
 from evenhand.units import Unit
 
@@ -24,7 +25,7 @@ def how(findings: Findings, unit: Unit) -> tuple[str, ...]:
     lines = [
         "Beside each stick stands the reading nearest in time of every sensor, at most a few minutes away (paired points).",
         f"The answer compares average errors (mean absolute differences, MAD) at {pairs} and at which both sensors were reading (common pairs); of the sticks, {judging} judge.",
-        f"The difference that would make you switch (margin) is {margin(primary.margin, unit)}. Equal for your purpose (equivalence) means the {level(findings.head_to_head[0].interval_for_equal.level if findings.head_to_head else 0.9)} interval lies inside it on both sides, also after allowing for the meter's own scatter.",
+        f"{_margin(primary, unit)} Equal within it (equivalence) means the {level(findings.head_to_head[0].interval_for_equal.level if findings.head_to_head else 0.9)} interval lies inside it on both sides, also after allowing for the meter's own scatter.",
         f"Judged were {_STREAMS[primary.stream]}. Readings beyond a measuring limit stand at the limit and are marked 'at least'.",
         "Intervals allow for sticks close in time being alike and for days pricked unequally; how wears differ from one another is not in them: they speak of these wears, not of the next sensor.",
         f"Night is outside {_waking(primary.waking)}. Times are in {findings.zone} unless a trip was noted.",
@@ -43,6 +44,13 @@ def how(findings: Findings, unit: Unit) -> tuple[str, ...]:
         for head in findings.head_to_head
     ]
     return tuple(lines)
+
+
+def _margin(primary: Primary, unit: Unit) -> str:
+    width = margin(primary.margin, unit)
+    if declared(primary):
+        return f"The difference that would make you switch (margin) is {width}."
+    return f"No difference that would make you switch (margin) was declared; {owner(primary)} of {width} stands for it."
 
 
 def _waking(waking: tuple[str, str] | None) -> str:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from evenhand.findings.findings import Findings, HeadToHead, MeterFindings
-from evenhand.say.numbers import counted, estimate, listed, minus, share, signed
+from evenhand.say.numbers import counted, listed, share, signed, squared
 from evenhand.units import Unit, rounded
 
 _REASONS = {
@@ -78,7 +78,7 @@ def _control(meter: MeterFindings) -> str:
 
 
 def apart(head: HeadToHead, unit: Unit) -> tuple[tuple[str, str], ...]:
-    """Numbers that tell meter and sensors apart: label and text. Variances are in squared units and stay in mg²/dL²."""
+    """Numbers that tell meter and sensors apart: label and text. Variances are in the square of the wearer's unit."""
     rows = [
         (f"{head.a} minus {head.b}, read side by side", signed(head.between_sensors.mean_difference, unit)),
     ]
@@ -87,7 +87,7 @@ def apart(head: HeadToHead, unit: Unit) -> tuple[tuple[str, str], ...]:
         (head.a, head.variances.a),
         (head.b, head.variances.b),
     ):
-        text = estimate(est, lambda value: minus(rounded(value)), "mg²/dL²")
+        text = squared(est, unit)
         rows.append(
             (f"error variance of the {name}" if name == "meter" else f"error variance of {name}", text)
         )

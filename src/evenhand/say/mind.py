@@ -25,5 +25,15 @@ def minded(findings: Findings) -> tuple[tuple[str, ...], tuple[str, ...]]:
     )
 
 
+def at_look(findings: Findings) -> bool:
+    """Whether the answer alone is open, on the day of a declared look."""
+    return any(caution.code == "at-look" for caution in findings.cautions)
+
+
+def answer_sealed(findings: Findings) -> bool:
+    """Whether what each sensor was off by is held back: under seal, and at a declared look."""
+    return findings.sealed or at_look(findings)
+
+
 def _folded(code: str) -> bool:
     return code in _FOLDED or code.endswith("-not-built")

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable
 
 from evenhand.say.reasons import reason
 from evenhand.stats.estimate import Est
-from evenhand.units import Unit, rounded, shown, shown_difference
+from evenhand.units import FACTOR, Unit, rounded, shown, shown_difference
 
 MINUS = "\N{MINUS SIGN}"
 Show = Callable[[float], str]
@@ -102,6 +102,17 @@ def signed(est: Est, unit: Unit) -> str:
     '−3.0 mg/dL (95 %: −5.0 to −1.0)'
     """
     return estimate(est, lambda value: minus(shown_difference(value, unit, sign=True)), unit)
+
+
+def squared(est: Est, unit: Unit, *, sign: bool = False) -> str:
+    """A variance or a difference of mean squares, in the square of the wearer's unit.
+
+    >>> squared(Est(93.4), Unit.MG_DL), squared(Est(93.4), Unit.MMOL_L)
+    ('93 mg²/dL² (no interval: not known)', '0.29 mmol²/L² (no interval: not known)')
+    """
+    factor, places, name = (1.0, 0, "mg²/dL²") if unit is Unit.MG_DL else (FACTOR**-2, 2, "mmol²/L²")
+    word = signed_text if sign else minus
+    return estimate(est, lambda value: word(rounded(value * factor, places)), name)
 
 
 def share(est: Est, places: int = 0) -> str:

@@ -30,13 +30,15 @@ def far_off(line: SafetyLine, unit: Unit) -> str:
     return f"{moment(line.at)}: {line.sensor} showed {shown} while your finger said {stick}."
 
 
-def misled(lines: Sequence[SafetyLine]) -> str:
-    """The heading over such sticks: which sensor, how often.
+def misled(lines: Sequence[SafetyLine], *, tally: bool = True) -> str:
+    """The heading over such sticks: which sensor, how often. Without a `tally`, under seal, it counts nothing.
 
     >>> line = SafetyLine("2026-03-04T13:10:00+00:00", "Slate", 104.0, 61.0, "missed-low")
     >>> misled([line, line])
     'Where a sensor could have misled you: Slate twice'
     """
+    if not tally:
+        return "Where a sensor could have misled you"
     counts = Counter(line.sensor for line in lines).most_common()
     return (
         f"Where a sensor could have misled you: {listed(f'{name} {_times(count)}' for name, count in counts)}"

@@ -46,6 +46,7 @@ def take_back(
     root = _root(state, entry)
     if (root.number in undone) == (root.number in state.undone):
         raise NothingToUndo(f"Taking back change {entry.number} would alter nothing.", SEE)
+    _refuse_if_kept_for_good(state, root)
     _refuse_if_built_on(state, root)
     after = holding(state.versions, undone)
     _refuse_if_loose(state, root, after)
@@ -112,6 +113,23 @@ def _refuse_if_built_on(state: State, root: Entry) -> None:
         raise ContradictingRecords(
             f"Change {root.number} ({root.what}) cannot be altered alone: the same record was changed later, by change {_named(state, later)}.",
             f"First take back change {max(later)}.",
+        )
+
+
+def _refuse_if_kept_for_good(state: State, root: Entry) -> None:
+    """Refuses to take back what others must be able to rely on: an opened seal, a departure from the declaration, and
+    the declaration itself once a wear, a stick or a reading is there."""
+    kinds = {version.kind: version.body for version in state.versions if version.change == root.number}
+    if "opening" in kinds or "deviation" in kinds:
+        raise NothingToUndo(
+            f"Change {root.number} ({root.what}) stands for good: what was looked at cannot be unseen.",
+            "It is printed with the answer.",
+        )
+    declares = '"declared":{' in (kinds.get("question") or "")
+    if declares and (state.lines or any(version.kind in ("wear", "stick") for version in state.now.values())):
+        raise NothingToUndo(
+            f"Change {root.number} ({root.what}) stands for good: the trial has begun.",
+            "Write a departure down instead, with evenhand declare --set KEY=VALUE --why TEXT.",
         )
 
 
