@@ -153,7 +153,11 @@ def clock_off(text: str, now: int, zones: Zones) -> int:
     here = zones.stamp(now).wall
     dated = len(words) > len("23:59:59")
     stamp = understand_time(words, now + (0 if dated else 12 * HOUR - 1), zones).stamp
-    off = int((stamp.wall - datetime(here.year, here.month, here.day, here.hour, here.minute, here.second)).total_seconds())  # noqa: DTZ001
+    off = int(
+        (
+            stamp.wall - datetime(here.year, here.month, here.day, here.hour, here.minute, here.second)
+        ).total_seconds()
+    )  # noqa: DTZ001
     if not dated:
         off = (off + 12 * HOUR) % DAY - 12 * HOUR
     if abs(off) > 400 * DAY:

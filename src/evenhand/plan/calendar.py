@@ -7,6 +7,7 @@ import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
+from typing import TYPE_CHECKING
 
 from evenhand.clock import DAY, HOUR, MINUTE, zone_info
 from evenhand.plan.ahead import ill
@@ -14,9 +15,12 @@ from evenhand.plan.hours import Hours
 from evenhand.records.plan import Drawn
 from evenhand.records.trial import Trial
 
-TITLE, TWICE, CHANGE = "Reminder", "Reminder (twice)", "Reminder: change"
+if TYPE_CHECKING:
+    from icalendar import Event
+
+TITLE, TWICE, CHANGE, END = "Reminder", "Reminder (twice)", "Reminder: change", "Reminder: last day"
 """What the calendar shows, to whoever looks over a shoulder."""
-TEXT = "As planned. Not while driving, and not on a day you are ill: then leave it out."
+TEXT = "As planned. Not while driving. Leave it out when you are unwell."
 LASTS = 10 * MINUTE
 WARNING = HOUR
 """A change rings this long before, too, where that lies in the hours."""
@@ -40,13 +44,19 @@ def entries(trial: Trial, drawn: Drawn) -> Iterator[Entry]:
     for number, minute in enumerate(drawn.minutes, 1):
         title = TWICE if minute in drawn.repeats else TITLE
         left_out = ill(trial, minute)
-        rings = (0,) if hours.allows(minute) else ()
+        rings: tuple[int, ...] = (0,) if hours.allows(minute) else ()
         yield Entry(_uid(trial, "stick", number), minute, title, rings, cancelled=left_out)
     for number, wear in enumerate(drawn.wears, 1):
         at = wear.inserted.instant
         rings = tuple(before for before in (WARNING, 0) if hours.allows(at - before))
         yield Entry(_uid(trial, "change", number), at, CHANGE, rings)
     end = drawn.end.instant
+    yield Entry(
+        _uid(trial, "end", 1),
+        end,
+        END,
+        tuple(before for before in (WARNING, 0) if hours.allows(end - before)),
+    )
     for number in range(len(drawn.minutes) + 1, drawn.most_sticks + 1):
         yield Entry(_uid(trial, "stick", number), end, TITLE, cancelled=True)
     for number in range(len(drawn.wears) + 1, drawn.most_wears + 1):
@@ -82,7 +92,7 @@ def _edits(trial: Trial) -> int:
     return sum(event.kind.value in ("ill", "trip") for event in trial.events)
 
 
-def _event(trial: Trial, entry: Entry, stamp: datetime, sequence: int) -> object:
+def _event(trial: Trial, entry: Entry, stamp: datetime, sequence: int) -> Event:
     from icalendar import Alarm, Event
 
     where = zone_info(trial.zones.at(entry.at))

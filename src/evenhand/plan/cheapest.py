@@ -74,7 +74,9 @@ def cheapest(
     scale = _Scale.of(every, difference, trial.question.margin)
     options = sorted(_options(trial, now, base, scale), key=lambda one: one.rank)
     if not options:
-        raise CannotPlan("No number of wears can be laid from this start.", "Change the start, the hours or the days.")
+        raise CannotPlan(
+            "No number of wears can be laid from this start.", "Change the start, the hours or the days."
+        )
     afford = [one for one in options if _within_budget(one)] or options[:1]
     best = max(afford, key=lambda one: one.chance)
     reached: Option | None = None
@@ -123,8 +125,16 @@ class _Scale:
     @classmethod
     def of(cls, every: Sequence[Found], difference: float, margin: float) -> _Scale:
         values = [(one.value, one.half) for one in every if one.value is not None and one.half is not None]
-        spread, half = (np.array(column) for column in zip(*values, strict=True)) if values else (np.ones(1), np.ones(1))
-        return cls(difference, margin, float(spread.std()), float(half.mean()), float(np.mean([one.pairs for one in every])))
+        spread, half = (
+            (np.array(column) for column in zip(*values, strict=True)) if values else (np.ones(1), np.ones(1))
+        )
+        return cls(
+            difference,
+            margin,
+            float(spread.std()),
+            float(half.mean()),
+            float(np.mean([one.pairs for one in every])),
+        )
 
     def chance(self, pairs: float) -> float:
         """The chance of an answer with so many pairs."""
@@ -197,7 +207,12 @@ def _tried(option: Option, difference: float, progress: Progress) -> Option:
     lives = max(8, min(TRY_LIVES, 500 // max(fixed.scene.days, 1)))
     found = simulate(fixed, [difference], seed_of(option.trial) + 1, progress, lives)[0]
     wanted = "closer" if difference > 0 else "equal"
-    shares = np.array([np.mean([one.verdict.state == wanted and one.verdict.sign <= 0 for one in life]) for life in found])
+    shares = np.array(
+        [np.mean([one.verdict.state == wanted and one.verdict.sign <= 0 for one in life]) for life in found]
+    )
     return replace(
-        option, drawn=drawn, chance=float(shares.mean()), error=float(shares.std(ddof=1) / math.sqrt(len(shares)))
+        option,
+        drawn=drawn,
+        chance=float(shares.mean()),
+        error=float(shares.std(ddof=1) / math.sqrt(len(shares))),
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from evenhand.clock import DAY, HOUR
 from evenhand.plan.cost import cost_of
@@ -91,7 +92,12 @@ def _short(trial: Trial, drawn: Drawn) -> Iterator[Note]:
         for wear in drawn.wears:
             length = wear.removed.instant - wear.started.instant
             if wear.sensor == sensor.id and not wear.happened and length < COUNTS_FROM:
-                yield Note("too-short-to-count", sensor.name, (wear.started.instant, wear.removed.instant), length / HOUR)
+                yield Note(
+                    "too-short-to-count",
+                    sensor.name,
+                    (wear.started.instant, wear.removed.instant),
+                    length / HOUR,
+                )
 
 
 def _given_up(trial: Trial, drawn: Drawn) -> Iterator[Note]:
@@ -128,8 +134,10 @@ def _boxes(trial: Trial, drawn: Drawn) -> Iterator[Note]:
             lacking = len(ahead) + wanted.spares - sum(box.count for box in wanted.held)
             if lacking > 0:
                 yield Note("boxes-lacking", sensor.name, number=lacking)
-            if any(box.expires is not None for box in wanted.held) and lacking <= 0 and any(
-                wear.lot is None and wear.expires is None for wear in ahead
+            if (
+                any(box.expires is not None for box in wanted.held)
+                and lacking <= 0
+                and any(wear.lot is None and wear.expires is None for wear in ahead)
             ):
                 yield Note("boxes-expired", sensor.name)
         if not wanted.spares:
@@ -174,7 +182,7 @@ def reads_together(trial: Trial, drawn: Drawn) -> int:
     """Seconds in which every sensor reads."""
     edges = sorted({at for one in reading(drawn.wears, trial.sensors) for stretch in one for at in stretch})
     total = 0
-    for begin, finish in zip(edges, edges[1:], strict=False):
+    for begin, finish in pairwise(edges):
         if all(
             any(one <= begin and finish <= two for one, two in stretches)
             for stretches in reading(drawn.wears, trial.sensors)

@@ -31,7 +31,8 @@ class Cost:
 def cost_of(trial: Trial, drawn: Drawn) -> Cost:
     """The cost of what was drawn, wears that already happened among it."""
     opened = {
-        sensor.name: sum(wear.sensor == sensor.id for wear in drawn.wears) + trial.plan.wanted.of(sensor.id).spares
+        sensor.name: sum(wear.sensor == sensor.id for wear in drawn.wears)
+        + trial.plan.wanted.of(sensor.id).spares
         for sensor in trial.sensors
     }
     strips = len(drawn.minutes) + len(drawn.repeats)

@@ -5,6 +5,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import timedelta
 
 from evenhand.clock import DAY, Stamp, Zones
@@ -39,13 +40,13 @@ def draw(trial: Trial, now: int) -> Drawn:
     hours = Hours.of(trial.question, trial.zones)
     seed, before = seed_of(trial), trial.plan.drawn
     past = [worn(trial, place, now, start) for place in range(len(trial.sensors))]
-    under_way = any(one.spans for one in past)
+    begun = under_way(trial, start)
     spans = Laying(_task(trial, (seed, start), past, hours)).run()
     _counted(trial, spans)
     wears = _wears(trial, spans, seed)
     begin = min(wear.reads.instant for wear in wears)
     end = max(wear.removed.instant for wear in wears)
-    kept = () if before is None or not under_way else tuple(one for one in before.minutes if one <= now)
+    kept = () if before is None or not begun else tuple(one for one in before.minutes if one <= now)
     minutes = _minutes(trial, wears, (begin, end), hours)
     if kept:
         minutes = (*kept, *(one for one in minutes if one > now))
@@ -81,8 +82,12 @@ def worn(trial: Trial, place: int, now: int, start: int) -> Past:
     sensor = trial.sensors[place]
     wears = [wear for wear in trial.wears_of(sensor.id) if wear.first.instant >= start - BEFORE]
     spans = [_span(place, number, wear, sensor, now) for number, wear in enumerate(wears, 1)]
-    begun = any(wear.first.instant >= start - BEFORE for wear in trial.wears)
-    return Past(tuple(spans), max(start, now) if begun else start)
+    return Past(tuple(spans), max(start, now) if under_way(trial, start) else start)
+
+
+def under_way(trial: Trial, start: int) -> bool:
+    """Whether a wear of this trial was begun: one inserted at most a day before the planned start, or later."""
+    return any(wear.first.instant >= start - BEFORE for wear in trial.wears)
 
 
 def _span(place: int, number: int, wear: Wear, sensor: Sensor, now: int) -> Span:
@@ -95,14 +100,23 @@ def _span(place: int, number: int, wear: Wear, sensor: Sensor, now: int) -> Span
         removed = max(started, now)
     reads = started + life.dark if removed is None else min(started + life.dark, removed)
     return Span(
-        place, number, wear.first.instant, started, reads, started + life.worn, started + life.most, removed, happened=True
+        place,
+        number,
+        wear.first.instant,
+        started,
+        reads,
+        started + life.worn,
+        started + life.most,
+        removed,
+        happened=True,
     )
 
 
 def _start(trial: Trial) -> int:
     if trial.plan.wanted.start is None:
         raise CannotPlan(
-            "It is not settled when the first sensor goes in.", "Say it, for example: --set start='2026-03-02 09:00'"
+            "It is not settled when the first sensor goes in.",
+            "Say it, for example: --set start='2026-03-02 09:00'",
         )
     return trial.plan.wanted.start.instant
 
@@ -165,15 +179,15 @@ def _wears(trial: Trial, spans: Sequence[Span], seed: int) -> tuple[PlannedWear,
             side = (was.side if was else None) or arms.other(side)
             box = None if span.happened else next(taken)
             lot, expires = (was.lot, was.expires) if was else (box.lot, box.expires) if box else (None, None)
-            found.append(_planned(trial, span, side, lot=lot, expires=expires))
+            found.append(replace(_planned(trial, span, side), lot=lot, expires=expires))
     return tuple(sorted(found, key=lambda wear: (wear.inserted.instant, wear.sensor)))
 
 
-def _planned(trial: Trial, span: Span, side: Side, **box: object) -> PlannedWear:
-    zones = trial.zones
+def _planned(trial: Trial, span: Span, side: Side) -> PlannedWear:
+    stamp = trial.zones.stamp
     assert span.removed is not None
-    times = (zones.stamp(at) for at in (span.inserted, span.started, span.reads, span.removed))
-    return PlannedWear(trial.sensors[span.sensor].id, span.number, *times, side, happened=span.happened, **box)  # type: ignore[arg-type]
+    times = (stamp(span.inserted), stamp(span.started), stamp(span.reads), stamp(span.removed))
+    return PlannedWear(trial.sensors[span.sensor].id, span.number, *times, side, happened=span.happened)
 
 
 def _minutes(trial: Trial, wears: Sequence[PlannedWear], span: Stretch, hours: Hours) -> tuple[int, ...]:

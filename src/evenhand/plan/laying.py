@@ -83,10 +83,17 @@ class Laying:
         while todo:
             place = min(todo, key=self._due)
             current = self._last(place)
-            if end is not None and (self._due(place)[0] >= end or (current and current.ends >= end > current.rated)):
+            if end is not None and (
+                self._due(place)[0] >= end or (current and current.ends >= end > current.rated)
+            ):
                 self._close(place, end)
                 todo.discard(place)
-            elif current and current.removed is None and current.number == task.wears[place] and task.until is None:
+            elif (
+                current
+                and current.removed is None
+                and current.number == task.wears[place]
+                and task.until is None
+            ):
                 self._close(place, current.rated)
                 end = current.rated if end is None else min(end, current.rated)
                 todo.discard(place)
@@ -159,7 +166,11 @@ class Laying:
         if not task.hours.allows(at):
             return None
         inserted = at - task.early[place]
-        earliest = task.past[place].free if last is None or last.removed is not None else max(last.reads, task.past[place].free)
+        earliest = (
+            task.past[place].free
+            if last is None or last.removed is not None
+            else max(last.reads, task.past[place].free)
+        )
         while not task.hours.allows(inserted):
             inserted -= STEP
             if at - inserted > task.early[place] + DAY:

@@ -65,7 +65,11 @@ class Line:
     def thinned(self, step: int) -> Line:
         """The same at every so many minutes."""
         return Line(
-            self.reading[::step], self.fluid[::step], self.slope[::step], self.fluid_slope[::step], self.wear[::step]
+            self.reading[::step],
+            self.fluid[::step],
+            self.slope[::step],
+            self.fluid_slope[::step],
+            self.wear[::step],
         )
 
 

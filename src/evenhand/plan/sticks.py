@@ -15,7 +15,9 @@ from evenhand.plan.arms import stream
 from evenhand.plan.hours import Hours, Stretch
 
 
-def usable(hours: Hours, reading: Sequence[Sequence[Stretch]], start: int, end: int) -> tuple[Instants, Instants]:
+def usable(
+    hours: Hours, reading: Sequence[Sequence[Stretch]], start: int, end: int
+) -> tuple[Instants, Instants]:
     """The usable minutes of [start, end) and the ordinals of their local dates; `reading` holds, sensor by sensor, the
     stretches in which it reads."""
     at, when = hours.minutes(start, end)

@@ -78,7 +78,9 @@ class Found:
 def setting(trial: Trial, drawn: Drawn) -> Setting:
     """What a trial and its drawn plan come to. `CannotPlan` for one sensor: there is nothing to hold it against."""
     if len(trial.sensors) < 2:
-        raise CannotPlan("One sensor has no other to be held against.", "Name a second one with 'evenhand new'.")
+        raise CannotPlan(
+            "One sensor has no other to be held against.", "Name a second one with 'evenhand new'."
+        )
     question = trial.question
     ids = [sensor.id for sensor in trial.sensors]
     pair = question.pair if question.pair and set(question.pair) <= set(ids) else (ids[0], ids[1])
@@ -106,7 +108,11 @@ def setting(trial: Trial, drawn: Drawn) -> Setting:
 def _terms(question: Question, sensors: int) -> Terms:
     answers = 1 if sensors == 2 or question.pair else 3
     return Terms(
-        question.pairs is PairsAsked.STEADY, question.margin, question.tolerance, SCATTER, confidence(question.looks, answers)
+        question.pairs is PairsAsked.STEADY,
+        question.margin,
+        question.tolerance,
+        SCATTER,
+        confidence(question.looks, answers),
     )
 
 
@@ -160,7 +166,7 @@ def _chances(difference: float | None, of: list[list[Found]]) -> Chances:
     )
     means = flags.mean(axis=0)
     error = float(flags[:, [0, 2]].std(axis=0, ddof=1).max() / math.sqrt(len(of)))
-    return Chances(difference, *(float(mean) for mean in means), error)
+    return Chances(difference, float(means[0]), float(means[1]), float(means[2]), float(means[3]), error)
 
 
 def _trials(
@@ -225,11 +231,14 @@ def _factors(
 def _draw(fixed: Setting, rng: Generator) -> Instants:
     """Places among the usable minutes, drawn as `sticks.drawn` draws them, all days at once."""
     first, sizes = fixed.first, fixed.sizes
-    many = np.minimum(np.floor(fixed.a_day * sizes / fixed.full + rng.random(sizes.size)), sizes).astype(np.int64)
+    many = np.minimum(np.floor(fixed.a_day * sizes / fixed.full + rng.random(sizes.size)), sizes).astype(
+        np.int64
+    )
     total = int(many.sum())
     slot = np.arange(total) - np.repeat(np.cumsum(many) - many, many)
     share = (slot + rng.random(total)) / np.repeat(np.maximum(many, 1), many)
-    return np.repeat(first, many) + np.floor(share * np.repeat(sizes, many)).astype(np.int64)
+    found: Instants = np.repeat(first, many) + np.floor(share * np.repeat(sizes, many)).astype(np.int64)
+    return found
 
 
 def _judged(
