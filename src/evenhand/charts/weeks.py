@@ -129,6 +129,7 @@ def _week(frame: Frame, axes: Axes, trial: Trial, drawn: Drawn, monday: date) ->
                     mec=palette.ink,
                     markersize=mark,
                     mew=0.8 * frame.size.scale,
+                    gid="stick",
                 )
 
 
@@ -149,6 +150,7 @@ def _wear(frame: Frame, axes: Axes, trial: Trial, wear: PlannedWear, at: tuple[f
         color=colour,
         linewidth=0.9 * scale,
         solid_capstyle="butt",
+        gid=f"dark-{place}",
     )
     if removed > reads and removed > 0 and reads < 7:
         style = "solid" if place == 0 else LINES[place]
@@ -160,6 +162,7 @@ def _wear(frame: Frame, axes: Axes, trial: Trial, wear: PlannedWear, at: tuple[f
             linestyle=style,
             dash_capstyle="butt",
             solid_capstyle="butt",
+            gid=f"reads-{place}",
         )
     if 0 <= inserted < 7:
         axes.plot([inserted], [lift], MARKS[place], color=colour, markersize=0.62 * px, clip_on=False)

@@ -82,7 +82,8 @@ def worn(trial: Trial, place: int, now: int, start: int) -> Past:
     sensor = trial.sensors[place]
     wears = [wear for wear in trial.wears_of(sensor.id) if wear.first.instant >= start - BEFORE]
     spans = [_span(place, number, wear, sensor, now) for number, wear in enumerate(wears, 1)]
-    return Past(tuple(spans), max(start, now) if under_way(trial, start) else start)
+    begun = under_way(trial, start)
+    return Past(tuple(spans), max(start, now) if begun else start, begun)
 
 
 def under_way(trial: Trial, start: int) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import islice
 
 from evenhand.clock import DAY, HOUR, MINUTE
 from evenhand.errors import CannotPlan
@@ -17,6 +18,8 @@ APART = HOUR
 """So long at least should lie between one sensor's warm-up and another's: a change an hour late still fits."""
 LEAST = DAY
 """No wear is given up before it has read this long."""
+MOST_TRIED = 400
+"""So many moments are weighed where none is guarded."""
 FURTHEST = 7 * DAY
 """A first insertion is put off at most this long."""
 
@@ -47,10 +50,12 @@ class Span:
 @dataclass(frozen=True, slots=True)
 class Past:
     """What was worn of one sensor: its wears, the last with `removed` None while it is worn; from when on the next one
-    may be inserted (`free`)."""
+    may be inserted (`free`). `begun`: the trial is under way, so a change that no other sensor can guard is laid where it
+    is dark for the shortest time instead of being refused."""
 
     spans: tuple[Span, ...] = ()
     free: int = 0
+    begun: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,8 +112,10 @@ class Laying:
         for span in self.spans:
             if id(span) in over:
                 yield span
-            elif span.started < end or span.happened:
+            elif span.happened:
                 yield replace(span, removed=max(span.reads, min(span.ends, end)))
+            elif span.reads < end:  # One that would only warm up until the end is not opened.
+                yield replace(span, removed=min(span.ends, end))
 
     def _last(self, place: int) -> Span | None:
         own = [span for span in self.spans if span.sensor == place]
@@ -135,12 +142,23 @@ class Laying:
                 if new is not None and self._guarded(new, apart):
                     self._put(last, new)
                     return
-        for at in self._moments(place, last) if self.task.overlap else ():
-            new = self._begin(place, at, last)
-            if new is not None:
-                self._put(last, new)
-                return
-        raise self._refused(place)
+        if not (self.task.overlap or self.task.past[place].begun):
+            raise self._refused(place)
+        begun = (self._begin(place, at, last) for at in islice(self._moments(place, last), MOST_TRIED))
+        best = min((new for new in begun if new is not None), key=self._unguarded, default=None)
+        if best is None:
+            raise self._refused(place)
+        self._put(last, best)
+
+    def _unguarded(self, new: Span) -> int:
+        """Seconds of its darkness in which no other sensor reads."""
+        dark = new.reads - new.started
+        lit = [
+            min(new.reads, span.ends) - max(new.started, span.reads)
+            for span in self.spans
+            if span.sensor != new.sensor
+        ]
+        return max(0, dark - max([0, *lit]))
 
     def _put(self, last: Span | None, new: Span) -> None:
         if last is not None and last.removed is None:
@@ -152,7 +170,9 @@ class Laying:
         where nothing is worn, as soon as may be."""
         free = self.task.past[place].free
         if last is None or last.removed is not None:
-            first = -(-free // STEP) * STEP + -(-self.task.early[place] // STEP) * STEP
+            # What replaces a wear that ended goes in at once, not early: its place is empty.
+            early = self.task.early[place] if last is None else 0
+            first = -(-free // STEP) * STEP + -(-early // STEP) * STEP
             yield from range(first, first + FURTHEST, STEP)
             return
         earliest = max(last.reads + LEAST, free)
@@ -176,7 +196,10 @@ class Laying:
             if at - inserted > task.early[place] + DAY:
                 return None
         if inserted < min(earliest, at):
-            return None
+            # Too late to insert it that early: as early as still may be.
+            later = range(-(-earliest // STEP) * STEP, at + 1, STEP)
+            found = next((moment for moment in later if task.hours.allows(moment)), at)
+            inserted = min(found, at)
         life = Life.of(task.sensors[place], at - inserted)
         number = 1 if last is None else last.number + 1
         return Span(place, number, inserted, at, at + life.dark, at + life.worn, at + life.most)

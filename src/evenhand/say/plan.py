@@ -147,8 +147,8 @@ def _note(trial: Trial, note: Note) -> str:
     name, number = note.sensor, note.number
     texts = {
         "nothing-reads-at-first": f"Nothing reads from {start} to {end}, the first warm-up, unless a sensor you wear already runs on: keep it on, or go by fingersticks.",
-        "nothing-reads": f"Nothing reads from {start} to {end}, as you confirmed: no alarm guards you then. Set an alarm clock and prick.",
-        "both-in-warm-up": f"Two sensors warm up at once from {start} to {end}, as you confirmed: set an alarm clock and prick.",
+        "nothing-reads": f"Nothing reads from {start} to {end}: no alarm guards you then. Set an alarm clock and prick.",
+        "both-in-warm-up": f"Two sensors warm up at once from {start} to {end}: set an alarm clock and prick.",
         "drives-pump": f"{name} drives a pump: do not change, swap or remove it for this plan without your care team.",
         "drives-wearer": f"You act on {name}: through its warm-ups, and on its first day, a fingerstick decides.",
         "too-short-to-count": f"{name} from {start} is worn {hours(number)} only. A wear needs sticks on three days, or nothing is settled: choose other days, or end with the wear before.",
