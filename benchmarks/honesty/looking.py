@@ -141,7 +141,7 @@ closer one in the first week and not in the end. The second column takes that aw
 early look against where the trial would have ended.
 
 With the seal, one look at the declared end, the share is meant to be 5 % and comes out lower because planned sticks are told too
-widely (decision 0060). Two and three declared looks pay for themselves: the trial ends early only where the answer is settled. A look
+widely (decision 0060): it lies at the low edge of the 2.5 to 6 % that were promised. Two and three declared looks pay for themselves: the trial ends early only where the answer is settled. A look
 every evening does not: {evening_named:.0f} % of such trials would have stopped with a winner where there is none in the end.
 
 Declared looks are judged at {two} and {three} instead of 95 % (Pocock 1977; `tests/judge/test_looks.py` integrates the constants anew).

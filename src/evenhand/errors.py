@@ -117,6 +117,12 @@ class ContradictingRecords(EvenhandError):
     code = "contradicting-records"
 
 
+class CannotPlan(EvenhandError):
+    """No plan keeps what was asked."""
+
+    code = "cannot-plan"
+
+
 class UnknownName(EvenhandError):
     """A sensor, zone, key or kind that this trial does not have."""
 

@@ -206,6 +206,13 @@ def test_the_whole_of_it_fits_a_terminal(played):
 
 
 def test_the_same_play_gives_the_same_trial(played, tmp_path):
-    """Ids, instants and files come from the seed: played again, the same declaration and the same edition."""
-    again = play(tmp_path / "again")
-    assert store.edition(again.trial) == store.edition(played.trial)
+    """Ids, instants, draws and files come from the seed: played again for four days, the same words at the same moments, the
+    same fingerprint and the same plan."""
+    again = play(tmp_path / "again", until=START + 4 * DAY)
+    assert len(again.said) > 30
+    assert [(said.at, said.words[0], said.words[2:]) for said in again.said if said.words[0] == "stick"] == [
+        (said.at, said.words[0], said.words[2:]) for said in played.said[: len(again.said)] if said.words[0] == "stick"
+    ]
+    one, other = (store.read(made.trial, readings=False) for made in (again, played))
+    assert one.question == other.question
+    assert one.sticks == other.sticks[: len(one.sticks)]

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import contextlib
 import hashlib
+import heapq
 import io
 import sys
 from collections.abc import Callable
@@ -53,7 +54,7 @@ TRIP = (13 * DAY + 5 * HOUR, 17 * DAY + 4 * HOUR)
 
 CONVERSATION = (
     "20", "0.3", "Fern: works with my pump", "reads on my watch", "", "pump Fern", "none", "07:00-23:00",
-    "08:10-08:40, 17:30-18:00", "200", "0.6", "300", "L2207", "2026-04-04 08:00", "1",
+    "08:10-08:40, 17:30-18:00", "200", "0.6", "300", "L2207", "-", "1",
 )  # fmt: skip
 """The evening of the idea, answered at the keyboard."""
 
@@ -109,6 +110,14 @@ class Play:
     listen: Callable[[Said], None]
     now: Then
     said: list[Said] = field(default_factory=list)
+    ahead: list[tuple[int, int, int, Callable[[int], None]]] = field(default_factory=list)
+    pricked: list[int] = field(default_factory=list)
+    counted: int = 0
+
+    def will(self, at: int, rank: int, act: Callable[[int], None]) -> None:
+        """Something that happens at a moment; of two at once the lower rank first."""
+        self.counted += 1
+        heapq.heappush(self.ahead, (at, rank, self.counted, act))
 
     @property
     def trial(self) -> str:
@@ -159,13 +168,17 @@ def glucose(instant: int) -> str:
     return f"{max(blood * (1 + 0.04 * rng.standard_normal()), 1.2):.1f}"
 
 
-def play(folder: Path, listen: Callable[[Said], None] = lambda said: None) -> Play:
-    """The whole of it."""
+def play(folder: Path, listen: Callable[[Said], None] = lambda said: None, until: int | None = None) -> Play:
+    """The whole of it; or up to a moment, without the answer."""
     folder.mkdir(parents=True, exist_ok=True)
     made = Play(folder, listen, Then(START - 13 * HOUR))
     evening(made)
-    happenings = [*wears(made), *sticks(made), *mornings(made), *weeks(made), *life(made)]
-    for at, _, act in sorted(happenings, key=lambda one: one[:2]):
+    for happening in (*wears(made), *days(made), *mornings(made), *weeks(made), *life(made)):
+        made.will(*happening)
+    while made.ahead:
+        at, _, _, act = heapq.heappop(made.ahead)
+        if until is not None and at > until:
+            return made
         act(at)
     answer(made)
     return made
@@ -314,17 +327,26 @@ def in_meter(at: int) -> bool:
     return START + 7 * DAY <= at < START + 12 * DAY
 
 
-def sticks(made: Play) -> list[Happening]:
-    """Planned sticks, each at its drawn minute; on the sick day none. A low has its line and nothing after it."""
+def days(made: Play) -> list[Happening]:
+    """Each day's planned sticks, as the plan has them that morning; on the sick day none. In the second week they stay in
+    the meter. A low has its line and nothing after it."""
 
     def prick(at: int) -> None:
-        if ill(at) or in_meter(at):
+        if ill(at):
+            return
+        made.pricked.append(at)
+        if in_meter(at):
             return
         said = made(at, "stick", glucose(at), "--reason", "plan")
         if float(glucose(at)) < 3.9:
             assert said.out.splitlines()[-1].startswith(("Treat first.", "Serious low."))
 
-    return [(at, 2, prick) for at in drawn(made) if START + 2 * HOUR <= at < START + DAYS * DAY]
+    def morning(at: int) -> None:
+        for minute in drawn(made):
+            if at <= minute < at + DAY and START + 2 * HOUR <= minute < START + DAYS * DAY:
+                made.will(minute, 2, prick)
+
+    return [(START + day * DAY - 5 * HOUR, 0, morning) for day in range(DAYS + 1)]
 
 
 def mornings(made: Play) -> list[Happening]:
@@ -427,7 +449,7 @@ def _local(part) -> str:  # type: ignore[no-untyped-def]
 
 def meter_file(made: Play, at: int) -> None:
     """The meter's memory so far: what was typed already, and the second week, with the reason in a column."""
-    rows = [one for one in drawn(made) if START + 2 * HOUR <= one < at and not ill(one)]
+    rows = [one for one in made.pricked if one < at]
     lines = [f"{Stamp.at(one, HOME).wall:%Y-%m-%d %H:%M}\t{glucose(one)}\tplan" for one in reversed(rows)]
     path = made.folder / f"meter-{zones().stamp(at).wall:%m%d}.tsv"
     path.write_text("Taken at\tResult mmol/L\tWhy\n" + "\n".join(lines) + "\n", encoding="utf-8")
@@ -452,7 +474,9 @@ def tell(said: Said) -> None:
         f"\n{said.at[:16].replace('T', ' ')}  evenhand {' '.join(Path(word).name if '/' in word and word.startswith('/') else word for word in said.words)}"
     )
     lines = (said.out + said.err).rstrip().splitlines()
-    shown = lines if said.words[0] in ("declare", "judge") or len(lines) <= 12 else [*lines[:8], "..."]
+    shown = (
+        lines if said.words[0] in ("declare", "judge", "plan") or len(lines) <= 12 else [*lines[:8], "..."]
+    )
     if "--json" not in said.words:
         print("\n".join(shown))
 

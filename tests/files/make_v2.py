@@ -13,7 +13,7 @@ from pathlib import Path
 from tests.files.make_v1 import CHANGES, DAY, HEADER, HOUR, QUESTION, T0, at
 
 from evenhand.records.change import Change
-from evenhand.records.plan import Drawn, Held, Plan, PlannedWear, SensorPlan, Wanted
+from evenhand.records.plan import Chances, Drawn, Held, Plan, PlannedWear, SensorPlan, Tells, Wanted
 from evenhand.records.sensors import Side
 
 PLAN = Plan(
@@ -22,8 +22,9 @@ PLAN = Plan(
         at(60), 2**63 + 7,
         (PlannedWear("s-1", 1, at(8 * HOUR), at(20 * HOUR), at(21 * HOUR), at(10 * DAY), Side.RIGHT, "L1", date(2027, 2, 28), happened=True),
          PlannedWear("s-2", 1, at(9 * HOUR), at(9 * HOUR), at(9 * HOUR), at(9 * DAY), Side.LEFT)),
-        (T0 + DAY, T0 + DAY + 9000, T0 + 2 * DAY), (T0 + DAY,), 2,
+        (T0 + DAY, T0 + DAY + 9000, T0 + 2 * DAY), (T0 + DAY,), 2, 4, 3,
     ),
+    tells=Tells(3.0, 500, 98.5, (Chances(5.0, 0.7, 0.1, 0.0, 0.001, 0.02), Chances(None, 0.4, 0.1, 0.1, 0.0, 0.02))),
 )  # fmt: skip
 PLANNED = Change("drew a plan", T0 + DAY, (PLAN, QUESTION))
 

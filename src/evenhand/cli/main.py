@@ -29,6 +29,7 @@ COMMANDS = (
     ("demo", _START, "Invent a trial, take its files in, judge it, write its report."),
     ("new", _START, "Make a trial file."),
     ("declare", _START, "Settle the question, declare it, check a declaration."),
+    ("plan", _START, "Plan wears and sticks; say what the plan can tell; what comes next."),
     ("wear", _DIARY, "Log a wear: insertion, start, removal; complete or correct one."),
     ("stick", _DIARY, "Log a fingerstick: value and done."),
     ("note", _DIARY, "Note a meal, an illness, a trip, an alarm and the like."),

@@ -16,7 +16,6 @@ from cyclopts import (
 from evenhand.errors import WrongUse
 
 LATER = {
-    "plan": "planning wears and fingersticks",
     "pack": "the data pack",
     "pool": "pooling many trials",
     "serve": "the local site",

@@ -16,7 +16,7 @@ from evenhand.desk.weekly import METER, Due, due
 from evenhand.errors import EvenhandError
 from evenhand.records.diary import EventKind, Reason, Stick, ill_at
 from evenhand.records.trial import Trial
-from evenhand.say.diary import after_note, export_due
+from evenhand.say.diary import SICK_OVER, after_note, export_due
 from evenhand.say.low import after_stick
 
 T = TypeVar("T")
@@ -43,6 +43,7 @@ def morning_round(path: Path) -> int:
         f"Morning round, {trial.header.name}. Everything is saved at once. Enter leaves a question, Ctrl-D stops."
     )
     try:
+        _ill(path)
         _night(path)
         _unexplained(path)
         _alarms(path)
@@ -55,6 +56,20 @@ def morning_round(path: Path) -> int:
         return 0
     line("Done.")
     return 0
+
+
+def _ill(path: Path) -> None:
+    """Whether an illness that was noted without an end still goes on."""
+    trial = read_trial(path)
+    ill = ill_at(trial.events, now().instant())
+    if ill is None or ill.end is not None:
+        return
+    since = saying.moment(ill.start, now().instant(), trial.zones)
+    if keyboard.key(f"Ill since {since}. Still? n over; Enter: still ill.", {"n": "over"}) == "n":
+        log_note(path, NoteSaid(EventKind.ILL, end="now"), now())
+        words(SICK_OVER)
+    else:
+        words("Get well. Nothing is asked of you; what you type is kept.")
 
 
 def _night(path: Path) -> None:

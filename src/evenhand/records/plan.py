@@ -108,7 +108,8 @@ class PlannedWear:
 @dataclass(frozen=True, slots=True)
 class Drawn:
     """What was drawn: when, with which printed seed; `minutes` are the instants of planned sticks in order,
-    `repeats` those of them that are pricked twice. `number` counts the drawings of this trial from 1."""
+    `repeats` those of them that are pricked twice. `number` counts the drawings of this trial from 1. `most_sticks` and
+    `most_wears` are the most that any drawing before this one held, so that a new calendar can take back the rest."""
 
     at: Stamp
     seed: int
@@ -116,6 +117,8 @@ class Drawn:
     minutes: tuple[int, ...]
     repeats: tuple[int, ...]
     number: int = 1
+    most_sticks: int = 0
+    most_wears: int = 0
 
     @property
     def end(self) -> Stamp:
@@ -124,12 +127,43 @@ class Drawn:
 
 
 @dataclass(frozen=True, slots=True)
+class Chances:
+    """Shares, 0 to 1, of invented trials with each answer, where the true difference of these wears is `difference`
+    (mg/dL; None: two sensors of one kind, whatever their wears happened to be). `beyond` (by more than the margin) is
+    part of `closer`, `wrong` (the farther one named) is too. `error` is the standard error of the largest of them."""
+
+    difference: float | None
+    closer: float
+    beyond: float
+    equal: float
+    wrong: float
+    error: float
+
+    @property
+    def unsettled(self) -> float:
+        """The share not settled."""
+        return max(0.0, 1.0 - self.closer - self.equal)
+
+
+@dataclass(frozen=True, slots=True)
+class Tells:
+    """What a plan can tell, from `trials` invented trials a row: `pairs` common pairs on average."""
+
+    margin: float
+    trials: int
+    pairs: float
+    rows: tuple[Chances, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class Plan:
-    """The one plan of a trial: `drawn` None while only wishes are written down."""
+    """The one plan of a trial: `drawn` None while only wishes are written down; `tells` None while not worked out
+    for what is drawn."""
 
     id: str = PLAN
     wanted: Wanted = Wanted()
     drawn: Drawn | None = None
+    tells: Tells | None = None
 
     def planned_at(self, instant: int, within: int = 600) -> int | None:
         """The drawn minute nearest to an instant, at most `within` seconds away; None where there is none."""
