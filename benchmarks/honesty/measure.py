@@ -11,18 +11,19 @@ from numpy.typing import NDArray
 from evenhand.compare.accuracy import gauge
 from evenhand.compare.common import Common, Terms, asked, common, primary
 from evenhand.compare.head_to_head import Difference, difference, lacking
-from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.layout import lay_out
 from evenhand.compare.next_sensor import stretches
 from evenhand.compare.prompted import with_prompted
+from evenhand.compare.shapes import Layout
 from evenhand.compare.splits import WHOLE, Split, labels, phase, whole
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.truth import Invented, Truth
 from evenhand.rehearse.world import World
 from evenhand.stats.decision import Verdict, confidence, decide
 from evenhand.stats.estimate import Est
+from evenhand.stats.grouped import VisitMean
 from evenhand.stats.next_wear import chance_next, next_ratio
 from evenhand.stats.quantiles import t_quantile
-from evenhand.stats.visits import VisitMean
 
 MARGIN, TOLERANCE, SCATTER = 3.0, 20, 5.0
 BOTH = (0, 1)
@@ -81,10 +82,10 @@ def blood_at(truth: Truth, layout: Layout, sensor: int, chosen: NDArray[np.bool_
 
 def true_difference(layout: Layout, told: Difference, truth: Truth) -> float:
     """The difference of expected MADs over every eligible minute of the stretches that count, mg/dL."""
-    return _true_mads(layout, truth, asked(layout, BOTH, terms()), told.found)
+    return true_mads(layout, truth, asked(layout, BOTH, terms()), told.found)
 
 
-def _true_mads(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
+def true_mads(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
     assert split.minutes is not None
     stretch = labels(layout, layout.minutes.wear, BOTH)
     chosen = split.minutes & np.isin(stretch, found.by_wear.wear)
@@ -170,7 +171,7 @@ def peeked(layout: Layout, told: Difference, truth: Truth) -> tuple[int, int]:
         found = pairs.visits.mean(pairs.farther)
         if lacking(pairs, found) is not None:
             continue
-        for place, true in enumerate((_true_mads(layout, truth, until, found), whole_trial)):
+        for place, true in enumerate((true_mads(layout, truth, until, found), whole_trial)):
             ever[place] = ever[place] or int(moved(found, -true, None).sign != 0)
     return ever[0], ever[1]
 

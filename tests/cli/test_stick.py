@@ -212,7 +212,7 @@ def test_two_sticks_may_share_a_minute(trial):
         (("6.1", "--shown", "Fern=100"), 1, "write '100 mg/dL'"),
         (("6.1", "--into", "Fern", "--reason", "habit"), 2, "Leave one of them out"),
         (("6.1", "7.2"), 2, "one word too many"),
-        ((), 2, "the morning round"),
+        (("--reason", "habit"), 2, "The value of the stick is missing."),
     ],
 )
 def test_what_is_not_understood_is_refused(trial, words, code, told):
@@ -260,3 +260,48 @@ def test_a_missing_file_is_named(desk):
     assert said.code == 1
     assert "gone.trial" in said.err
     assert not Path("gone.trial").exists()
+
+
+@pytest.mark.parametrize(
+    "words", [("2.8", "--foo"), ("--at", "07:10", "2.8", "--shwon", "Fern=5"), ("2.8", "--reason", "boredom")]
+)
+def test_a_low_among_words_that_cannot_be_read_is_still_a_low(trial, words):
+    """An option that is not there, a word too many: refused with the reason, and the safety line stands last."""
+    said = trial("stick", *words)
+    assert said.code == 2
+    assert said.out == VERY_LOW + "\n"
+    assert sticks() == ()
+
+
+def test_control_solution_among_unreadable_words_is_not_blood(trial):
+    """A low of control solution asks for nothing, and a high says nothing."""
+    assert trial("stick", "2.8", "--mark", "control", "--foo").out == ""
+    assert trial("stick", "6.1", "--foo").out == ""
+
+
+def test_the_same_stick_typed_twice_is_one(trial):
+    """Enter pressed twice: the second says that it is held already, and how to mean a second drop."""
+    trial.done("stick", "6.1")
+    said = trial.done("stick", "6.1")
+    assert "Held already, nothing added" in said.flat
+    assert "add --repeat" in said.flat
+    assert len(sticks()) == 1
+    trial.done("stick", "6.1", "--repeat")
+    trial.now.tick(60)
+    trial.done("stick", "6.1")
+    assert len(sticks()) == 3
+
+
+def test_what_is_said_the_second_time_is_added(trial):
+    """The same stick again with a reason, a value shown, a mark: it stays one stick and knows more; a mark that comes
+    later is no early one; a low still has its line."""
+    trial.done("stick", "3.5", "--at", "07:40")
+    said = trial.done(
+        "stick", "3.5", "--at", "07:40", "--reason", "habit", "--shown", "Fern=4.1", "--mark", "unwashed"
+    )
+    (one,) = sticks()
+    assert (one.reason, one.stated, one.shown[0].glucose.value) == (Reason.HABIT, True, 4.1)
+    assert one.marks[0].early is False
+    assert said.out.splitlines()[-1] == LOW
+    trial.done("stick", "3.5", "--at", "07:40", "--reason", "prompted")
+    assert sticks()[0].reason is Reason.HABIT

@@ -104,3 +104,89 @@ def test_progress_is_told(path):
     assert shares == sorted(shares)
     assert (shares[0], shares[-1]) == (0.0, 1.0)
     assert all(what for _, what in told)
+
+
+def sealed_trial(path, end, looks=1, first="2026-02-01 00:00"):
+    """The rehearsed trial declared the evening before it began, its sticks planned, until an end."""
+    from dataclasses import replace
+    from datetime import datetime
+
+    from evenhand.clock import Stamp
+    from evenhand.records.change import Change
+    from evenhand.records.diary import Reason
+    from evenhand.records.question import Declared
+
+    trial = store.read(path)
+
+    def at(wall):
+        return Stamp.at(int(datetime.fromisoformat(f"{wall}+00:00").timestamp()), trial.header.zone)
+
+    question = replace(
+        trial.question, declared=Declared(at(first), 1, 0, 1, "f" * 64), end=at(end), looks=looks,
+        pair=(trial.sensors[0].id, trial.sensors[1].id),
+    )  # fmt: skip
+    sticks = tuple(replace(stick, reason=Reason.PLAN) for stick in trial.sticks)
+    store.write(path, Change("declared", trial.header.made, (question, *sticks)))
+    return store.read(path)
+
+
+def test_a_declared_trial_is_sealed_whatever_the_clock_of_the_file(path):
+    """Before its end nothing tells, and nothing that tells is kept; at its end it opens by itself."""
+    sealed_trial(path, "2026-02-20 00:00")
+    before = judge_trial(path, Frozen("2026-02-10 12:00"))
+    assert before.findings.sealed
+    assert store.get_findings(path, store.edition(path)) is None
+    after = judge_trial(path, Frozen("2026-02-20 00:00"))
+    assert not after.findings.sealed
+    assert after.findings.primary.standing == "declared"
+
+
+def test_breaking_the_seal_cannot_be_taken_back(path):
+    """What was looked at cannot be unseen: undo refuses it, whichever way it is asked, and the answer says so for good."""
+    from evenhand.errors import NothingToUndo
+
+    sealed_trial(path, "2026-02-20 00:00")
+    opened = judge_trial(path, Frozen("2026-02-10 12:00"), open_seal=True)
+    assert (opened.opened, opened.look, opened.findings.sealed) == (True, None, False)
+    assert opened.findings.primary.standing == "explored"
+    for number in (None, store.history(path)[-1].number):
+        with pytest.raises(NothingToUndo, match="cannot be unseen"):
+            store.undo(path, number, 0)
+    assert len(store.read(path).openings) == 1
+    assert judge_trial(path, Frozen("2026-02-21 12:00")).findings.primary.standing == "explored"
+
+
+def test_a_declared_look_opens_the_answer_alone_and_closes_again(path):
+    """Taken on its day it is no broken seal; what it showed is not kept in the file, so that a day later it is gone."""
+    trial = sealed_trial(path, "2026-02-20 00:00", looks=2)
+    from evenhand.judge.looks import look_times
+
+    (due,) = look_times(trial)
+    now = Frozen("2026-02-11 12:00")
+    assert due <= now.now
+    looked = judge_trial(path, now, open_seal=True)
+    assert (looked.opened, looked.look, looked.findings.sealed) == (True, 1, False)
+    assert looked.findings.head_to_head
+    assert all(sensor.accuracy is None for sensor in looked.findings.sensors)
+    assert store.get_findings(path, store.edition(path)) is None
+    assert store.history(path)[-1].what == "took declared look 1"
+    now.tick(3600)
+    assert judge_trial(path, now).findings.head_to_head
+    now.tick(86_400)
+    assert judge_trial(path, now).findings.sealed
+    again = judge_trial(path, now, open_seal=True)
+    assert (again.look, again.findings.primary.standing) == (None, "explored")
+
+
+def test_a_look_whose_answer_settles_ends_the_trial(path, monkeypatch):
+    """Closer by more than the margin, or equal: recorded with the look, and everything is open from then on."""
+    sealed_trial(path, "2026-02-20 00:00", looks=2)
+    monkeypatch.setattr(judging, "ends_the_trial", bool)
+    now = Frozen("2026-02-11 12:00")
+    assert judge_trial(path, now, open_seal=True).ended
+    now.tick(5 * 86_400)
+    later = judge_trial(path, now)
+    assert not later.findings.sealed
+    assert later.findings.sensors[0].accuracy is not None
+    assert later.findings.primary.standing == "declared"
+    assert (later.findings.primary.looks.declared, later.findings.primary.looks.taken) == (2, 1)

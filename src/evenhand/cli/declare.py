@@ -31,7 +31,10 @@ _Set = Annotated[
 _Yes = Annotated[bool, Parameter(help="Declare it as it stands.")]
 _Why = Annotated[
     str | None,
-    Parameter(name="--why", help="After declaring: why --set departs from it. Noted with its date."),
+    Parameter(
+        name="--why",
+        help="After declaring: why --set departs from it, noted with its date. --set 'other=TEXT' for what has no key.",
+    ),
 ]
 _Check = Annotated[
     str | None,
@@ -102,7 +105,8 @@ def _conversation(path: Path, made: Draft) -> Draft:
 def _ask(path: Path, one: said.Asked, made: Draft) -> Draft:
     many = one.key == "must"
     while True:
-        typed = keyboard.line(f"[{one.default}; for example {one.example}]")
+        told = one.default if one.example == one.default else f"{one.default}; for example {one.example}"
+        typed = keyboard.line(f"[{told}]")
         if typed == "-" or (not typed and one.default.startswith(("not said", "the end"))):
             return made
         value = typed or ("none" if one.key in ("must", "quiet") else one.default.partition(",")[0])

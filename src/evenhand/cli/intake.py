@@ -10,11 +10,12 @@ from typing import TYPE_CHECKING, Annotated
 from cyclopts import Parameter
 
 from evenhand.cli.arguments import File, split
+from evenhand.cli.failing import tell
 from evenhand.cli.misuse import not_yet
 from evenhand.cli.progress import Bar
-from evenhand.cli.streams import aside, data
+from evenhand.cli.streams import aside, data, line
 from evenhand.cli.world import STANDARD_INPUT, now
-from evenhand.errors import WrongUse
+from evenhand.errors import EvenhandError, WrongUse
 
 if TYPE_CHECKING:
     from evenhand.desk.intaking import Source
@@ -53,15 +54,39 @@ def intake(
         raise not_yet("'--picture'")
     said = IntakeSaid(of, settings_of(settings), yes)
     source = _source(name)
-    with Bar() as bar:
-        taken = take_in(trial, source, said, now(), bar)
+    try:
+        with Bar() as bar:
+            taken = take_in(trial, source, said, now(), bar)
+    except EvenhandError as error:
+        warning = _low(name, source, trial)
+        if warning is None or as_json:
+            raise
+        code = tell(error, as_json=False)
+        line(warning)
+        return code
     if as_json:
         data(json.dumps(taken.proposal.to_json(taken.edition), ensure_ascii=False, indent=2) + "\n")
     else:
         from evenhand.cli.proposed import show
 
         show(taken, now().instant(), wanted=yes)
+        warning = _low(name, source, trial)
+        if warning is not None:
+            line(warning)
     return 1 if yes and taken.proposal.questions else 0
+
+
+def _low(name: str, source: Source, path: Path) -> str | None:
+    """The safety line for pasted lines that hold a low of this moment, taken in or not; the last thing on the screen."""
+    if name != STANDARD_INPUT:
+        return None
+    from evenhand.desk.morning import low_among
+    from evenhand.desk.sticks import read_trial
+    from evenhand.say.low import after_stick
+
+    lines = source.data.decode("utf-8", "replace")
+    low = low_among(lines, read_trial(path), now().instant())
+    return None if low is None else after_stick(low)
 
 
 def _source(name: str) -> Source:

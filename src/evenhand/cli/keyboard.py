@@ -7,6 +7,9 @@ from collections.abc import Callable, Mapping
 
 from evenhand.cli.streams import wrapped
 
+SHORT = 40
+"""A longer question gets a line of its own, and the answer the next."""
+
 
 class Left(Exception):
     """The person left the conversation; what was saved is saved."""
@@ -19,12 +22,23 @@ def present() -> bool:
 
 def line(prompt: str) -> str:
     """One line as typed, without spaces at its ends; '' for Enter alone. `Left` where there is no more."""
-    print(f"{wrapped(prompt)} ", end="", flush=True)
+    told = wrapped(prompt)
+    short = len(told) < SHORT and "\n" not in told
+    print(f"{told} " if short else f"{told}\n> ", end="", flush=True)
     typed = sys.stdin.readline()
-    if not typed:
+    if not typed or not _echoes():
         print()
+    if not typed:
         raise Left
     return typed.strip()
+
+
+def _echoes() -> bool:
+    """Whether what is typed, Enter included, shows on the screen by itself."""
+    try:
+        return sys.stdin.isatty() and sys.stdin.fileno() >= 0
+    except (OSError, ValueError):
+        return False
 
 
 def key(prompt: str, keys: Mapping[str, str]) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from contextlib import suppress
+from pathlib import Path
 from typing import Annotated
 
 from cyclopts import Parameter
@@ -10,17 +12,12 @@ from cyclopts import Parameter
 from evenhand.cli import saying
 from evenhand.cli.arguments import File, split
 from evenhand.cli.failing import tell
-from evenhand.cli.misuse import not_yet
 from evenhand.cli.streams import line
 from evenhand.cli.world import now
-from evenhand.desk.sticks import StickSaid, log_stick, understood_value
-from evenhand.errors import BadValue, EvenhandError
+from evenhand.desk.sticks import StickSaid, log_stick, read_trial, understood_value
+from evenhand.errors import BadValue, EvenhandError, WrongUse
 from evenhand.records.diary import MarkKind
-from evenhand.store import file as store
-from evenhand.units import Glucose, Unit, parse_glucose
-
-MOST_MMOL = 33.3
-"""No meter shows more in mmol/L (600 mg/dL; common practice, no source)."""
+from evenhand.units import USUAL_LIMITS, Glucose, Unit, parse_glucose
 
 _NOTHING = StickSaid()
 _Value = Annotated[str | None, Parameter(name="VALUE", help="The meter's value: 6.1, 110, '110 mg/dL', low.")]
@@ -34,8 +31,8 @@ def stick(
     try:
         path, (number,) = split(file, value)
         if number is None:
-            raise not_yet("'stick' without a value (the morning round)")
-        trial = store.read(path, readings=False)
+            return _round(path, said)
+        trial = read_trial(path)
         glucose = understood_value(number, trial)
         warning = None if MarkKind.CONTROL in said.mark else _safety(glucose)
         logged = log_stick(path, trial, glucose, said, now())
@@ -50,6 +47,28 @@ def stick(
     if warning is not None:
         line(warning)
     return 0
+
+
+def _round(path: Path, said: StickSaid) -> int:
+    """The morning round, where no value is given; `WrongUse` where something is said of a stick that is not there."""
+    if said != _NOTHING:
+        raise WrongUse("The value of the stick is missing.", "Write it first: evenhand stick 6.1.")
+    from evenhand.cli.morning import morning_round
+
+    return morning_round(path)
+
+
+def safety_of_words(tokens: Sequence[str]) -> str | None:
+    """The safety line for the words of a `stick` command that could not be read: of the first that is a low value."""
+    if "control" in tokens:
+        return None
+    for place, word in enumerate(tokens):
+        before = tokens[place - 1] if place else ""
+        if not word.startswith("-") and not before.startswith("--"):
+            warning = _safety_without_unit(word, _NOTHING)
+            if warning is not None:
+                return warning
+    return None
 
 
 def _safety(glucose: Glucose) -> str | None:
@@ -70,6 +89,6 @@ def _safety_without_unit(number: str | None, said: StickSaid) -> str | None:
     for unit in Unit:
         with suppress(BadValue):
             glucose = parse_glucose(number, unit)
-            if glucose.unit is not Unit.MMOL_L or glucose.value <= MOST_MMOL:
+            if glucose.unit is not Unit.MMOL_L or glucose.value <= USUAL_LIMITS[Unit.MMOL_L][1]:
                 read.append(glucose)
     return _safety(max(read, key=lambda one: one.mg_dl)) if read else None

@@ -12,6 +12,7 @@ from evenhand.clock import Stamp
 from evenhand.desk.answers import LEARNT, default_end, with_answers
 from evenhand.desk.now import Now
 from evenhand.desk.replacing import replace_file
+from evenhand.desk.wishes import is_wish, with_wishes
 from evenhand.errors import BadFile, BadRecord, EvenhandError, Place, WrongUse, raise_all
 from evenhand.findings import METHOD
 from evenhand.records.change import Change, Record
@@ -76,19 +77,24 @@ def answer(path: Path, settings: Sequence[str], now: Now) -> Draft:
     """Save answers in the draft. After the declaration only what is learnt (`met`) can be told; `WrongUse` names the
     way for the rest."""
     trial = store.read(path, readings=False)
-    answered = with_answers(trial, settings)
+    ours = [one for one in settings if not is_wish(one)]
+    answered = with_answers(trial, ours)
+    wanted = with_wishes(trial, [one for one in settings if is_wish(one)])
+    keys = tuple(dict.fromkeys(one.partition("=")[0].strip() for one in settings))
     if trial.question.declared is not None:
-        _refuse_after_declaring(answered.keys)
+        _refuse_after_declaring(keys)
     fresh: list[Record] = [one for one in answered.sensors if one not in trial.sensors]
     if answered.question != trial.question:
         fresh.append(answered.question)
-    changed = replace(trial, question=answered.question, sensors=answered.sensors)
+    planned = replace(trial.plan, wanted=wanted)
+    fresh += [planned] if planned != trial.plan else []
+    changed = replace(trial, question=answered.question, sensors=answered.sensors, plan=planned)
     changed.check()
     if not fresh:
-        return replace(_drafted(trial, now), keys=answered.keys)
-    what = f"answered {', '.join(answered.keys)}"
+        return replace(_drafted(trial, now), keys=keys)
+    what = f"answered {', '.join(keys)}"
     change = store.write(path, Change(what, now.instant(), tuple(fresh)), trial.change)
-    return replace(_drafted(replace(changed, change=change), now), keys=answered.keys, change=change)
+    return replace(_drafted(replace(changed, change=change), now), keys=keys, change=change)
 
 
 def _refuse_after_declaring(keys: Sequence[str]) -> None:
@@ -237,6 +243,13 @@ def _problems(trial: Trial, now: Now) -> Iterator[EvenhandError]:
         )
     if question.end is not None and question.end.instant <= now.instant():
         yield BadRecord(f"Its end, {question.end.iso}, is over.", "Give a later one: --set end=DATE.")
+    drawn = trial.plan.drawn
+    if question.end is not None and drawn is not None and drawn.minutes and drawn.minutes[-1] > question.end.instant:
+        last = trial.zones.stamp(drawn.minutes[-1])
+        yield BadRecord(
+            f"Its end, {question.end.iso}, lies before the last planned stick, {last.iso}.",
+            f"Give --set end={last.day} or later, or plan fewer days.",
+        )
     if question.looks > 1 and question.end is None:
         yield BadRecord(
             "More than one look needs an end by date, so that looks fall at equal numbers of days.",

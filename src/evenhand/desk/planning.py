@@ -19,6 +19,7 @@ from evenhand.plan.cost import Cost, cost_of
 from evenhand.plan.draw import draw, under_way
 from evenhand.records.change import Change
 from evenhand.records.plan import Drawn, Plan
+from evenhand.records.question import Deviation
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
 from evenhand.units import parse_unit, to_mg_dl
@@ -120,8 +121,17 @@ def plan(path: Path, now: Now, *, again: bool = False, progress: Progress = sile
         could = tells(trial, drawn, progress)
     made = Plan(trial.plan.id, trial.plan.wanted, drawn, could)
     what = f"drew the plan (seed {drawn.seed}, drawing {drawn.number})"
-    store.write(path, Change(what, now.instant(), (made,)), trial.change)
+    store.write(path, Change(what, now.instant(), (made, *_departed(trial, drawn, now))), trial.change)
     return _planned(replace(trial, plan=made), drawn, now, fresh=True)
+
+
+def _departed(trial: Trial, drawn: Drawn, now: Now) -> tuple[Deviation, ...]:
+    """A plan drawn anew after the declaration is a departure from it, with its date and reason."""
+    if trial.question.declared is None:
+        return ()
+    at = trial.zones.stamp(now.instant())
+    what = f"planned anew from then on (drawing {drawn.number}, seed {drawn.seed})"
+    return (Deviation(now.fresh_id(), at, what, "a wear went otherwise than planned"),)
 
 
 def _settled(trial: Trial, drawn: Drawn) -> bool:

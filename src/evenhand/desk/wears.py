@@ -49,6 +49,8 @@ class WearSaid:
         When the wear began that this one replaces, of the same sensor.
     drives
         It drives an insulin pump.
+    was
+        The insertion as it was logged, where --inserted (or --started) now corrects it.
     """
 
     inserted: str | None = None
@@ -62,6 +64,7 @@ class WearSaid:
     ending: Ending | None = None
     replaces: str | None = None
     drives: bool = False
+    was: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +79,27 @@ class WearLogged:
     now: int
     said: tuple[str, ...]
     change: int | None
+
+    @property
+    def unguarded(self) -> tuple[Stamp, Stamp] | None:
+        """From when to when no sensor is past its warm-up, of the time in which this wear warms up; None where one is
+        throughout, and where this wear is over."""
+        warm_up = self.sensor.warm_up or 0
+        if not warm_up or self.wear.removed is not None:
+            return None
+        start, end = self.wear.start.instant, self.wear.start.instant + warm_up
+        models = {sensor.id: sensor for sensor in self.trial.sensors}
+        for other in self.trial.wears:
+            if other.id == self.wear.id:
+                continue
+            reads = other.start.instant + (models[other.sensor].warm_up or 0)
+            gone = other.removed.instant if other.removed is not None else end
+            if reads <= start < gone:
+                start = min(gone, end)
+            elif start < reads < min(gone, end):
+                end = reads
+        zones = self.trial.zones
+        return (zones.stamp(start), zones.stamp(end)) if end > start else None
 
     @property
     def still_open(self) -> tuple[Wear, ...]:
@@ -103,7 +127,7 @@ def log_wear(path: Path, sensor_name: str, said: WearSaid, now: Now) -> WearLogg
         if (text := getattr(said, name)) is not None
     }
     stamps = {name: understood.stamp for name, understood in times.items()}
-    before = _meant(trial, sensor, stamps)
+    before = _corrected(trial, sensor, said, instant) or _meant(trial, sensor, stamps)
     fresh = _told(said) | stamps
     if said.replaces is not None:
         replaced = past(said.replaces, instant, trial.zones).stamp
@@ -148,6 +172,17 @@ def _meant(trial: Trial, sensor: Sensor, stamps: dict[str, Stamp]) -> Wear | Non
     return still[0] if still else None
 
 
+def _corrected(trial: Trial, sensor: Sensor, said: WearSaid, instant: int) -> Wear | None:
+    """The wear whose insertion is corrected; None where none is."""
+    if said.was is None:
+        return None
+    if said.inserted is None and said.started is None:
+        raise WrongUse(
+            "--was names the time as it was logged; the right one is missing.", "Add --inserted TIME."
+        )
+    return _wear_at(trial, sensor, past(said.was, instant, trial.zones).stamp, "--was")
+
+
 def _same(one: Stamp, other: Stamp) -> bool:
     return one.instant // MINUTE == other.instant // MINUTE
 
@@ -156,13 +191,13 @@ def _list(wears: list[Wear]) -> str:
     return ", ".join(wear.first.iso for wear in wears)
 
 
-def _wear_at(trial: Trial, sensor: Sensor, stamp: Stamp) -> Wear:
+def _wear_at(trial: Trial, sensor: Sensor, stamp: Stamp, flag: str = "--replaces") -> Wear:
     wears = trial.wears_of(sensor.id)
     for wear in wears:
         if _same(wear.first, stamp) or _same(wear.start, stamp):
             return wear
     told = f"It has: {_list(list(wears))}." if wears else "It has none yet; log the earlier one first."
-    raise UnknownName(f"--replaces: no wear of {sensor.name} began at {stamp.iso}.", told)
+    raise UnknownName(f"{flag}: no wear of {sensor.name} began at {stamp.iso}.", told)
 
 
 def parse_date(text: str) -> date:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
-from datetime import datetime
 from pathlib import Path
 
 from evenhand.clock import DAY, HOUR, MINUTE, Zones, understand_time
@@ -153,11 +152,7 @@ def clock_off(text: str, now: int, zones: Zones) -> int:
     here = zones.stamp(now).wall
     dated = len(words) > len("23:59:59")
     stamp = understand_time(words, now + (0 if dated else 12 * HOUR - 1), zones).stamp
-    off = int(
-        (
-            stamp.wall - datetime(here.year, here.month, here.day, here.hour, here.minute, here.second)
-        ).total_seconds()
-    )  # noqa: DTZ001
+    off = int((stamp.wall - here).total_seconds())
     if not dated:
         off = (off + 12 * HOUR) % DAY - 12 * HOUR
     if abs(off) > 400 * DAY:

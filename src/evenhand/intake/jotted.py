@@ -13,9 +13,10 @@ from evenhand.intake.encoding import decode
 from evenhand.intake.names import Names
 from evenhand.intake.table import Document, Table
 from evenhand.intake.words import fold
+from evenhand.records.diary import MarkKind, Reason
 from evenhand.records.files import Fate
 from evenhand.records.trial import Trial
-from evenhand.units import parse_glucose
+from evenhand.units import Glucose, parse_glucose
 
 MOST = 400
 """More lines than this were not jotted by hand."""
@@ -44,6 +45,36 @@ class _Jot:
     value: str
     unit: str
     rest: str
+
+
+@dataclass(frozen=True, slots=True)
+class Jotting:
+    """One line as understood: when (text with the offset), the value, its reason (None: not said), marks, and words that
+    say more."""
+
+    when: str
+    glucose: Glucose
+    reason: Reason | None
+    marks: tuple[MarkKind, ...]
+    note: str
+
+
+def read_line(text: str, trial: Trial, now: int) -> Jotting:
+    """One jotted line; a value without a time is of now. `BadValue` or `BadTime` where it cannot be read."""
+    jots = _jots([text])
+    if jots is None:
+        raise BadValue(
+            f"'{text.strip()}' is not a time and a value.",
+            "Write for example '02:10 4.1' or 'Tue 07:42 6.1 alarm'.",
+        )
+    (jot,) = jots
+    stamp = trial.zones.stamp(now) if jot.when is None else understand_time(jot.when, now, trial.zones).stamp
+    if stamp.instant > now:
+        raise BadTime(f"'{jot.when}' is {stamp.iso}, which has not come yet.", "Write when it happened.")
+    glucose = parse_glucose(f"{jot.value} {jot.unit}".strip(), trial.header.unit)
+    reason, marks, note = _words(jot.rest)
+    kinds = tuple(MarkKind(mark) for mark in marks.split(", ") if mark)
+    return Jotting(stamp.iso, glucose, Reason(reason) if reason else None, kinds, note)
 
 
 def document(

@@ -5,11 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import evenhand
-from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.layout import lay_out
 from evenhand.compare.meter import meter_findings, scatter_percent
 from evenhand.compare.ranges import ranges
 from evenhand.compare.safety import safety_lines
+from evenhand.compare.shapes import Layout
 from evenhand.compare.upkeep import fate_table
+from evenhand.compare.wears import last_known
 from evenhand.findings import CONTRACT, METHOD
 from evenhand.findings.findings import Findings, MustHaveFinding
 from evenhand.judge.bundle import Judged
@@ -17,8 +19,9 @@ from evenhand.judge.cautions import cautions
 from evenhand.judge.looks import showing
 from evenhand.judge.pairs import duel
 from evenhand.judge.primary import duels, primary, terms
-from evenhand.judge.seal import Seal, at_look, last_known, seal_of, sealed
+from evenhand.judge.seal import Seal, at_look, seal_of, sealed
 from evenhand.judge.sensors import sensor_findings
+from evenhand.records.planned import with_reasons
 from evenhand.records.trial import Trial
 
 Progress = Callable[[float, str], None]
@@ -33,6 +36,7 @@ def judge(trial: Trial, progress: Progress | None = None, now: int | None = None
     """
     told = progress or _quiet
     told(0.0, "laying the trial out")
+    trial = with_reasons(trial)
     layout = lay_out(trial)
     seal = seal_of(trial, layout, now)
     judged = _measure(trial, layout, told, now)

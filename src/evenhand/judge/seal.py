@@ -6,7 +6,8 @@ from enum import StrEnum
 
 from msgspec.structs import replace
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
+from evenhand.compare.wears import last_known
 from evenhand.findings.cautions import caution, in_order
 from evenhand.findings.findings import Findings
 from evenhand.findings.parts import SensorFindings
@@ -68,13 +69,6 @@ def end_of(trial: Trial, layout: Layout) -> int | None:
     return max((one[question.end_wears - 1] for one in ends), default=None)
 
 
-def last_known(trial: Trial) -> int | None:
-    """The instant of the last reading or stick; None without either."""
-    ends = [int(readings.instant[-1]) for readings in trial.readings.values() if len(readings)]
-    ends += [stick.at.instant for stick in trial.sticks]
-    return max(ends, default=None)
-
-
 TELLING = frozenset(
     {
         "prompted-disagree",
@@ -90,9 +84,17 @@ TELLING = frozenset(
         "shown-differs",
         "exploratory-looks",
         "next-priors",
+        "shared-lag",
+        "by-level-selection",
+        "zones-from-memory",
+        "few-days-for-ranges",
+        "few-readings-for-ranges",
+        "one-wear",
+        "two-wears",
     }
 )
-"""Cautions about the answer itself, which a sealed judgement would tell something by."""
+"""Cautions about the answer and the numbers beside it: a sealed judgement would tell something by them, or speak of what it
+does not show."""
 
 
 def sealed(findings: Findings) -> Findings:

@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from evenhand.clock import DAY, HOUR
-from evenhand.records.diary import EventKind
+from evenhand.records.diary import EventKind, ill_at
 from evenhand.records.plan import Drawn, PlannedWear
 from evenhand.records.trial import Trial
 
@@ -39,7 +39,7 @@ def upcoming(trial: Trial, drawn: Drawn, now: int) -> Next:
         key=lambda wear: wear.inserted.instant,
         default=None,
     )
-    return Next(minute, minute in drawn.repeats, change, ill(trial, now))
+    return Next(minute, minute in drawn.repeats, change, ill_at(trial.events, now) is not None)
 
 
 def _near(pricked: Iterable[int], minute: int) -> bool:

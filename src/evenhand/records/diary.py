@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from evenhand.clock import Stamp
+from evenhand.clock import MINUTE, Stamp
 from evenhand.errors import BadRecord
 from evenhand.units import Glucose
+
+REPEAT_WITHIN = 5 * MINUTE
+"""Seconds: a planned repeat is of the stick before it, at most this much earlier."""
 
 
 class Reason(StrEnum):
@@ -116,6 +120,25 @@ class EventKind(StrEnum):
     OTHER = "other"
 
 
+_LEVELS = {"low": "low", "lows": "low", "lo": "low", "high": "high", "highs": "high", "hi": "high"}
+_RIGHT = {"right": True, "true": True, "real": True, "correct": True, "wrong": False, "false": False}
+
+
+def alarm_of(text: str) -> tuple[str | None, bool | None]:
+    """The level an alarm was for ('low', 'high') and whether it was right, from a note's words; None: not said.
+
+    >>> alarm_of("low, right"), alarm_of("High: not right"), alarm_of("woke me")
+    (('low', True), ('high', False), (None, None))
+    """
+    words = [word.strip(".,;:!?").lower() for word in text.split()]
+    level = next((_LEVELS[word] for word in words if word in _LEVELS), None)
+    said = next((place for place, word in enumerate(words) if word in _RIGHT), None)
+    if said is None:
+        return level, None
+    denied = said > 0 and words[said - 1] in ("not", "no")
+    return level, _RIGHT[words[said]] is not denied
+
+
 @dataclass(frozen=True, slots=True)
 class Event:
     """A diary entry other than a stick.
@@ -146,3 +169,12 @@ class Event:
             raise BadRecord(
                 "A trip has no time zone.", "Write it after 'trip', for example: note trip Asia/Tokyo."
             )
+
+
+def ill_at(events: Iterable[Event], instant: int) -> Event | None:
+    """The illness that was going on at an instant, None for none. One without an end lasts until it is ended."""
+    for event in events:
+        began = event.kind is EventKind.ILL and event.start.instant <= instant
+        if began and (event.end is None or instant < event.end.instant):
+            return event
+    return None

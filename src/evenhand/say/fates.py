@@ -6,12 +6,12 @@ from collections import Counter
 from dataclasses import dataclass
 
 from evenhand.findings.findings import Findings, WearFindings
-from evenhand.findings.parts import Ending, Gaps, SensorFindings
+from evenhand.findings.parts import Gaps, SensorFindings
 from evenhand.say.dates import hours, moment
 from evenhand.say.numbers import counted, in_words, listed, share
 from evenhand.units import rounded
 
-_ENDINGS: dict[Ending, str] = {
+_ENDINGS: dict[str, str] = {
     "end": "worn to the end",
     "accident": "came off by accident",
     "choice": "taken off by choice",
@@ -35,13 +35,19 @@ class Fate:
 
 def ending(wear: WearFindings) -> str:
     """How a wear ended, and which wear it replaced."""
-    if wear.ending is None:
-        said = (
-            "still worn, or its end was not logged" if wear.removed is None else "ended, how was not logged"
-        )
-    else:
-        said = _ENDINGS[wear.ending]
+    said = ending_words(wear.ending, removed=wear.removed is not None)
     return f"{said}; replaced wear {wear.replaces}" if wear.replaces else said
+
+
+def ending_words(ended: str | None, *, removed: bool) -> str:
+    """How a wear ended, in words.
+
+    >>> ending_words("failed", removed=True), ending_words(None, removed=False)
+    ('failed', 'still worn, or its end was not logged')
+    """
+    if ended is not None:
+        return _ENDINGS[ended]
+    return "ended, how was not logged" if removed else "still worn, or its end was not logged"
 
 
 def fates(findings: Findings) -> tuple[Fate, ...]:
