@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from datetime import date
 
@@ -79,7 +80,7 @@ def test_the_sides_alternate_and_the_two_sensors_are_opposite():
     drawn = draw(trial(days=40), 0)
     for name in ("s-0", "s-1"):
         sides = [wear.side for wear in drawn.wears if wear.sensor == name]
-        assert all(one is not two for one, two in zip(sides, sides[1:], strict=False))
+        assert all(one is not two for one, two in itertools.pairwise(sides))
     firsts = {wear.side for wear in drawn.wears if wear.number == 1}
     assert firsts == {Side.LEFT, Side.RIGHT}
 

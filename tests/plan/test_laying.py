@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 
 import pytest
@@ -62,7 +63,7 @@ def test_no_wear_outlasts_its_life_and_its_grace(made):
             life = Life.of(one, early)
             assert wear.removed.instant - wear.started.instant <= life.most
             assert wear.reads.instant - wear.started.instant == life.dark
-        for before, after in zip(own, own[1:], strict=False):
+        for before, after in itertools.pairwise(own):
             assert before.removed.instant == after.started.instant
             assert before.reads.instant <= after.inserted.instant
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -104,6 +106,19 @@ def test_a_shorter_day_gets_its_share():
     counts = [len(sticks.drawn(at, day, 7.0, 960, seed)) for seed in range(500)]
     assert set(counts) == {3, 4}
     assert abs(np.mean(counts) - 3.5) < 5 * 0.5 / np.sqrt(500)
+
+
+@settings(max_examples=60, deadline=None)
+@given(trials())
+def test_no_stick_is_drawn_so_close_that_it_would_be_a_recheck(made):
+    """Two planned sticks within 15 min: the second would judge nothing, a strip wasted. Where a day's part is long enough, it
+    never happens on one date (days are drawn apart, and waking hours may cross midnight)."""
+    drawn = draw(made, 0)
+    if Hours.of(made.question, made.zones).per_day() / max(1, made.plan.wanted.sticks) < 60:
+        return
+    day = [made.zones.stamp(minute).day for minute in drawn.minutes]
+    for (one, first), (two, second) in pairwise(zip(drawn.minutes, day, strict=True)):
+        assert first != second or two - one > 15 * MINUTE
 
 
 def test_the_first_and_the_last_day_are_pricked_like_any_other():

@@ -10,9 +10,13 @@ from collections.abc import Iterable, Sequence
 
 import numpy as np
 
+from evenhand.compare.events import RECHECK_WITHIN
 from evenhand.compare.shapes import Instants, Mask
 from evenhand.plan.arms import stream
 from evenhand.plan.hours import Hours, Stretch
+
+DRAWN_AGAIN = 12
+"""So often at most a minute is drawn again that lies too close to the one before it."""
 
 
 def usable(
@@ -49,9 +53,20 @@ def drawn(at: Instants, day: Instants, a_day: float, full: int, seed: int) -> tu
     for ordinal, begin, size in zip(days.tolist(), first.tolist(), sizes.tolist(), strict=True):
         rng = stream(seed, "sticks", ordinal)
         many = min(int(np.floor(a_day * size / full + rng.random())), size)
-        places = np.floor((np.arange(many) + rng.random(many)) * size / max(many, 1)).astype(np.int64)
-        found.extend(at[begin + places].tolist())
+        found.extend(at[begin + _places(many, size, at[begin : begin + size], rng)].tolist())
     return tuple(sorted(set(found)))
+
+
+def _places(many: int, size: int, at: Instants, rng: np.random.Generator) -> Instants:
+    """One place in each of `many` equal parts of `size`; one that falls so close after the one before it that it would
+    count as a recheck is drawn again in its own part, where that can help."""
+    places = np.floor((np.arange(many) + rng.random(many)) * size / max(many, 1)).astype(np.int64)
+    for slot in range(1, many):
+        for _ in range(DRAWN_AGAIN):
+            if at[places[slot]] - at[places[slot - 1]] > RECHECK_WITHIN:
+                break
+            places[slot] = int((slot + rng.random()) * size / many)
+    return places
 
 
 def rate(wanted: int, strips: int | None, repeats: int, minutes: int, full: int) -> float:

@@ -17,6 +17,7 @@ from numpy.random import Generator
 
 from evenhand.clock import MINUTE
 from evenhand.compare.common import Terms
+from evenhand.compare.events import RECHECK_WITHIN
 from evenhand.compare.head_to_head import verdict
 from evenhand.compare.shapes import Floats, Indices, Instants, Mask
 from evenhand.errors import CannotPlan
@@ -236,8 +237,12 @@ def _draw(fixed: Setting, rng: Generator) -> Instants:
     )
     total = int(many.sum())
     slot = np.arange(total) - np.repeat(np.cumsum(many) - many, many)
-    share = (slot + rng.random(total)) / np.repeat(np.maximum(many, 1), many)
-    found: Instants = np.repeat(first, many) + np.floor(share * np.repeat(sizes, many)).astype(np.int64)
+    begin, size, parts = (np.repeat(column, many) for column in (first, sizes, np.maximum(many, 1)))
+    found: Instants = begin + np.floor((slot + rng.random(total)) / parts * size).astype(np.int64)
+    for _ in range(3):
+        close = np.flatnonzero(np.diff(fixed.scene.at[found]) <= RECHECK_WITHIN) + 1
+        again = np.floor((slot[close] + rng.random(close.size)) / parts[close] * size[close]).astype(np.int64)
+        found[close] = begin[close] + again
     return found
 
 
