@@ -110,7 +110,7 @@ def test_next_is_one_stick_and_one_change(spring):
     said = plan(spring, "--next")
     assert re.search(r"The next planned stick is 2 March, \d\d:\d\d", said.flat)
     assert "Next change:" in said.flat
-    assert "Thin in this schedule: last 24 h of Fern" in said.flat
+    assert "Thin in this schedule:" in said.flat
     assert len(said.out.splitlines()) <= 5
 
 
