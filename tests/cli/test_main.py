@@ -31,7 +31,7 @@ def test_the_version_is_told(desk):
     assert desk.done("--version").out == f"{__version__}\n"
 
 
-@pytest.mark.parametrize("name", ["plan", "pack", "pool", "serve"])
+@pytest.mark.parametrize("name", ["pack", "pool", "serve"])
 def test_what_comes_later_says_so(desk, name):
     """Commands of a later release are wrong use, and the message says why; as JSON where asked."""
     said = desk(name, "x.trial")
