@@ -8,7 +8,6 @@ CONTRACT = {
     "wear": "--sensor --inserted --started --removed --site --side --lot --serial --expires --ending --replaces --drives --was --claim",
     "plan": "--set --next --again --calendar --card --picture --chance --difference --json",
     "declare": "--set --yes --why --check --json",
-    "plan": "--set --next --again --calendar --card --picture --chance --difference --json",
     "intake": "--of --set --yes --picture --json",
     "stick": "--at --reason --shown --into --repeat --mark --lot --meter",
     "note": "--of --from --to --clocks",
