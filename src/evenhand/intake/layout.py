@@ -9,18 +9,10 @@ from functools import lru_cache
 from itertools import pairwise
 
 from evenhand.intake import moments, numerals, words
-from evenhand.intake.table import Table, blank
+from evenhand.intake.table import Aside, Table, blank
 
 _LOOK = 400
 """How many rows are searched for a header before the first row that looks like data."""
-
-
-@dataclass(frozen=True, slots=True)
-class Aside:
-    """A line that holds no data, and why it is set aside."""
-
-    line: int
-    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +45,8 @@ class Laid:
 def lay_out(table: Table, header: str | None = None) -> Laid:
     """Find the tables of a sheet; `header` is the line the person named, or 'none'."""
     rows, lines = table.rows, table.lines
+    if table.names is not None:
+        return _as_named(table, table.names)
     heads = _headers(rows, lines, header)
     if not heads:
         return Laid(table.sheet, (), tuple(_aside(rows, lines, 0, len(rows), "no table of values around it")))
@@ -66,6 +60,19 @@ def lay_out(table: Table, header: str | None = None) -> Laid:
         if section is not None:
             sections.append(section)
     return Laid(table.sheet, tuple(sections), tuple(asides))
+
+
+def _as_named(table: Table, names: tuple[str, ...]) -> Laid:
+    """The one section of a table whose form names its columns."""
+    full = [at for at, row in enumerate(table.rows) if not blank(row)]
+    empty = [line for line, row in zip(table.lines, table.rows, strict=True) if blank(row)]
+    asides = (*table.asides, *(Aside(line, "an entry without content") for line in empty))
+    if not full or not names:
+        return Laid(table.sheet, (), asides)
+    columns = tuple(zip(*(table.rows[at] for at in full), strict=True))
+    lines = [table.lines[at] for at in full]
+    section = Section(table.sheet, _unique(names), (), (), columns, lines, None, table.preamble)
+    return Laid(table.sheet, (section,), asides)
 
 
 @dataclass(frozen=True, slots=True)

@@ -106,7 +106,7 @@ def propose(  # noqa: PLR0917
     return Proposal(
         names.file, source.sha256, source.size, len(ledger), summary.count(ledger), ledger,
         summary.first_rows(reads, names), summary.parts(settled, trial, names), tuple(guesses),
-        _once(asked), suggested, _notes(reads, collected, understood.unread), there.word, change, trial.edition,
+        _once(asked), suggested, _notes(document, reads, collected, understood.unread), there.word, change, trial.edition,
     )  # fmt: skip
 
 
@@ -279,11 +279,20 @@ def _once(asked: list[Asked]) -> tuple[Asked, ...]:
     return tuple({(one.code, one.set): one for one in asked}.values())
 
 
-def _notes(reads: list[Read], collected: collecting.Collected, unread: list[str]) -> tuple[str, ...]:
+def _notes(
+    document: Document, reads: list[Read], collected: collecting.Collected, unread: list[str]
+) -> tuple[str, ...]:
     left = [
         f"The column '{name}' holds numbers and is not read; if it is glucose, write --set sensor.{name}=NAME."
         for name in unread
     ]
     return tuple(
-        dict.fromkeys([*(note for one in reads for note in one.placed.notes), *collected.assumed, *left])
+        dict.fromkeys(
+            [
+                *(note for table in document.tables for note in table.notes),
+                *(note for one in reads for note in one.placed.notes),
+                *collected.assumed,
+                *left,
+            ]
+        )
     )

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import dialect, workbook
+from evenhand.intake import dialect, objects, workbook
 from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_LINE, MAX_ROWS
 from evenhand.intake.encoding import decode
 from evenhand.intake.table import Document, blank
@@ -67,6 +67,13 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
         raise BadFile("The file is a web page (HTML), not a table.", _CURE, place)
     if _XML.match(text):
         raise BadFile("The file is XML, not a table.", _CURE, place)
+    if objects.like(text) and "delimiter" not in settings:
+        tables, evidence = objects.read(text, name)
+        return Document(
+            name,
+            tables,
+            (("encoding", decoded.encoding, decoded.evidence), ("format", "JSON", evidence)),
+        )
     lines = dialect.lines_of(text)
     for number, line in enumerate(lines, 1):
         if len(line) > MAX_LINE:
@@ -109,6 +116,8 @@ def _checked(document: Document, place: Place) -> Document:
         widest = max((len(row) for row in table.rows), default=0)
         if widest > MAX_COLUMNS:
             raise BadFile(f"A row has {widest} cells; at most {MAX_COLUMNS} are read.", _CURE, place)
-    if all(blank(row) for table in document.tables for row in table.rows):
+    if all(blank(row) for table in document.tables for row in table.rows) and not any(
+        table.asides for table in document.tables
+    ):
         raise BadFile("The file is empty.", "Export it again.", place)
     return document

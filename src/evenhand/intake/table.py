@@ -7,17 +7,31 @@ from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
+class Aside:
+    """A line that holds no data, and why it is set aside."""
+
+    line: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Table:
     """Rows of text cells as they stand in one file or sheet.
 
     `lines` holds the line (from 1) each row starts on; a quoted cell may span several. `serial_base` is the
-    day that serial numbers of a spreadsheet count from: '1900', '1904', or None for a text file.
+    day that serial numbers of a spreadsheet count from: '1900', '1904', or None for a text file. Where the form
+    itself names the columns (JSON), `names` holds them and every row is data; `preamble` is what stands beside
+    the rows, `asides` are rows that were no row, `notes` sentences to say.
     """
 
     sheet: str | None
     rows: list[list[str]] = field(repr=False)
     lines: Sequence[int] = field(repr=False)
     serial_base: str | None = None
+    names: tuple[str, ...] | None = None
+    preamble: str = ""
+    asides: tuple[Aside, ...] = ()
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
