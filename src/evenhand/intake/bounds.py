@@ -34,3 +34,6 @@ MAX_JSON = 100 * 1024 * 1024
 
 MAX_DEEP = 40
 """How deep lists and objects of a JSON text may be nested."""
+
+MAX_JOTTED = 5_000
+"""Lines of a text file that may be jotted ones; a longer file is a table or nothing."""

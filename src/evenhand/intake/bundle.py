@@ -54,9 +54,7 @@ def read(resource: Json, name: str) -> Table:
         isinstance(link, dict) and link.get("relation") == "next" for link in links
     )
     notes = ("The Bundle is one page of several: take the others in too.",) if more else ()
-    return Table(
-        table.sheet, table.rows, table.lines, None, table.names, table.preamble, table.asides, notes
-    )
+    return Table(table.sheet, table.rows, table.lines, None, table.names, table.preamble, table.asides, notes)
 
 
 def of_entries(entries: Sequence[Json], numbers: Iterable[int], name: str, asides: Sequence[Aside]) -> Table:
@@ -188,7 +186,9 @@ def _value(entry: Json, implied: str) -> tuple[str, str] | str:
     if absent is not None and "valueQuantity" not in entry:
         codings = absent.get("coding") if isinstance(absent, dict) else None
         first = codings[0] if isinstance(codings, list) and codings else absent
-        return f"no value: its 'dataAbsentReason' is {_text(first, 'code') or _text(absent, 'text') or 'given'}"
+        return (
+            f"no value: its 'dataAbsentReason' is {_text(first, 'code') or _text(absent, 'text') or 'given'}"
+        )
     quantity = entry.get("valueQuantity")
     if not isinstance(quantity, dict):
         word = _text(entry, "valueString") or _text(entry.get("valueCodeableConcept"), "text")
@@ -199,7 +199,9 @@ def _value(entry: Json, implied: str) -> tuple[str, str] | str:
     code = _text(quantity, "code") if _text(quantity, "system") in (_UCUM, "") else ""
     unit = {"mg/dL": "mg/dL", "mmol/L": "mmol/L"}.get(code)
     if unit is None:
-        unit = {"mg/dl": "mg/dL", "mmol/l": "mmol/L", "": implied}.get((code or _text(quantity, "unit")).lower())
+        unit = {"mg/dl": "mg/dL", "mmol/l": "mmol/L", "": implied}.get(
+            (code or _text(quantity, "unit")).lower()
+        )
     if unit is None:
         return f"its unit '{(code or _text(quantity, 'unit'))[:20]}' is neither mg/dL nor mmol/L"
     if implied and unit != implied:

@@ -30,6 +30,10 @@ class Fates:
         """Keep rows, whatever else was said of them; a reason told before stays as a remark."""
         self._code[rows] = 0
 
+    def keep_one(self, row: int) -> None:
+        """Keep one row."""
+        self._code[row] = 0
+
     def set(self, row: int, fate: Fate, reason: str) -> None:
         """Give a row a fate, unless it is kept or has one already."""
         if self._code[row] == _UNSET or (fate is Fate.DOUBLED and self._code[row] == 2):

@@ -27,6 +27,10 @@ _SHORT = re.compile(r"(\d{1,2})([./-])(\d{1,2})([./-]?)", re.A)
 _DAY_NAME = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th)?\s+(?:de\s+)?([^\W\d_]{3,12})\.?", re.I)
 _NAME_DAY = re.compile(r"([^\W\d_]{3,12})\.?\s+(\d{1,2})(?:st|nd|rd|th)?", re.I)
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
+
+AT_WEEKDAY = re.compile("|".join(name[:3] for name in _WEEKDAYS), re.I)
+"""Matches where a time as written begins with the name of a weekday."""
+
 _AT = frozenset(("at", "@", "um", "um ca.", "à", "kl", "kl.", "klo", "alle", "om"))
 
 
@@ -137,7 +141,7 @@ def _value(tokens: list[str]) -> tuple[Numeral | None, Unit | None, str]:
     first, used = tokens[0].strip(" ,;:=|"), 1
     if first in ("<", ">", "≤", "≥", "<=", ">=") and len(tokens) > 1:
         first, used = f"{first}{tokens[1].strip(' ,;')}", 2
-    found = numerals.read(first.lstrip("@"))
+    found = None if re.match(r"0\d", first) else numerals.read(first.lstrip("@"))
     if found is None or (found.value is not None and not _possible(found)):
         return None, None, " ".join(tokens).strip(_EDGES)
     unit = found.unit
@@ -213,6 +217,11 @@ def _days(text: str, today: date, order: Order | None) -> tuple[date, ...]:
     found = moments.read_day(text)
     if found is not None:
         return _distinct(found, order)
+    return _yearless(text, today, order)
+
+
+def _yearless(text: str, today: date, order: Order | None) -> tuple[date, ...]:
+    """The same for '3/4', '1.3.', '1 March' and 'March 1'."""
     if match := _SHORT.fullmatch(text):
         dotted = match[2] == "." and match[4] == "."
         if match[2] == "." and not dotted:
@@ -224,8 +233,8 @@ def _days(text: str, today: date, order: Order | None) -> tuple[date, ...]:
         named = pattern.fullmatch(text)
         month = words.MONTH_WORDS.get(words.fold(named[name_at])) if named else None
         if named and month:
-            day = _last(int(named[day_at]), month, today)
-            return (day,) if day else ()
+            found = _last(int(named[day_at]), month, today)
+            return (found,) if found else ()
     return ()
 
 

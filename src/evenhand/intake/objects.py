@@ -64,8 +64,7 @@ def read(text: str, name: str) -> tuple[tuple[Table, ...], str]:
         raise BadFile("The JSON holds no list of objects, so no rows.", _CURE, place)
     said = "\n".join(_beside(whole, ""))
     tables = tuple(
-        _table(path or None, entries, range(1, len(entries) + 1), said, name, ())
-        for path, entries in lists
+        _table(path or None, entries, range(1, len(entries) + 1), said, name, ()) for path, entries in lists
     )
     where = ", ".join(f"'{path}'" for path, _ in lists if path)
     return tables, f"a JSON list of objects{f' under {where}' if where else ''}"
@@ -76,9 +75,7 @@ def _parsed(text: str, place: Place) -> Json:
     if deep > MAX_DEEP:
         raise BadFile(f"The JSON is nested {deep} deep; at most {MAX_DEEP} are read.", _CURE, place)
     try:
-        return json.loads(
-            text, parse_int=str, parse_float=str, parse_constant=str, object_pairs_hook=_pairs
-        )
+        return json.loads(text, parse_int=str, parse_float=str, parse_constant=str, object_pairs_hook=_pairs)
     except json.JSONDecodeError as error:
         raise BadFile(
             f"The JSON breaks off or is damaged at character {error.colno} ({error.msg}).",
@@ -240,5 +237,3 @@ def _flat(value: Json, path: str, into: dict[str, str]) -> str | None:
         return None
     troubles = [_flat(inner, key, into) for key, inner in parts]
     return next((trouble for trouble in troubles if trouble), None)
-
-

@@ -479,14 +479,29 @@ def _twins(one: Sequence[str], other: Sequence[str]) -> bool:
     return all(abs(max(a, b) / min(a, b) - 18.0156) < 0.08 * 18 for a, b in numbers)
 
 
-def require(found: Roles | None, section: Section, file: str) -> BadFile | None:
-    """Why a section cannot be read at all: no time, or no values."""
-    if found is not None:
-        return None
+def require(found: Roles | None, section: Section, facts: Sequence[Facts], file: str) -> BadFile | None:
+    """Why a section cannot be read at all: no time, no values, or days without a time of day."""
+    place = Place(file=file, sheet=section.sheet, line=section.header[-1] if section.header else None)
+    if found is None:
+        dated = next((fact for fact in facts if fact.day >= 0.6), None)
+        if dated is not None:
+            return _dateless(dated, "holds dates without a time of day", place)
+        return BadFile(
+            f"No column of times and values was found among: {', '.join(section.names[:12])}.",
+            "Name them with --set time=COLUMN and --set value=COLUMN.",
+            Place(file=file, sheet=section.sheet, line=section.header[0] if section.header else None),
+        )
+    time = facts[found.time]
+    if found.date is None and time.moment >= 0.6 and time.distinct >= 3 and _midnights(time):
+        return _dateless(time, "says midnight in every row: dates without a time of day", place)
+    return None
+
+
+def _dateless(fact: Facts, what: str, place: Place) -> BadFile:
     return BadFile(
-        f"No column of times and values was found among: {', '.join(section.names[:12])}.",
-        "Name them with --set time=COLUMN and --set value=COLUMN.",
-        Place(file=file, sheet=section.sheet, line=section.header[0] if section.header else None),
+        f"The column '{fact.name}' {what}, and no other column holds one.",
+        "A value of a day cannot be held against a reading; export it with the time of day.",
+        place,
     )
 
 

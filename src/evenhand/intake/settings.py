@@ -24,7 +24,7 @@ KEYS: dict[str, str] = {
     "date": "the column of the date, where time of day stands in a column of its own",
     "order": "the order of dates written in numbers: day-month, month-day or year-month",
     "zone": "the zone the times were written in: an IANA name, or an offset such as +01:00",
-    "shift": "how far the device's clock was off, added to every time: -57min, +12h, +1d",
+    "shift": "how far the device's clock was off, added to every time: -57min, +12h, +1d; or 'no': it was right, and nothing is proposed",
     "value": "the one column of the values",
     "unit": "the unit: mg/dL, mmol/L, 'by-value' (each value in the unit it can only be in), or the column it stands in",
     "decimal": "the decimal mark: point or comma; the other one then marks thousands",
@@ -41,12 +41,17 @@ KEYS: dict[str, str] = {
     "unit.COLUMN": "the unit of one column: mg/dL, mmol/L or by-value",
     "device.WORD": "which device a word in the device column stands for: a sensor's name, 'meter' or 'ignore'",
     "kind.WORD": "what a word in the kind column stands for: reading, fingerstick, calibration, control, alarm, meal, exercise, note or ignore",
+    "day": "for jotted lines: the day of those that name none, as 2026-03-01",
+    "line.LINE": "for a jotted line: what it says, written so that it can be read one way only, or 'ignore'",
     "stick.LINE": "for a row that may be a stick you typed before: 'typed' (it is the same) or 'new' (it is another)",
 }
 """Every key of `--set` with its help; a key with a dot takes a name after it."""
 
+FOR_ONE_FILE = frozenset(("of", "shift", "day", "line", "stick"))
+"""Keys (and families) that hold for one file and are never kept for the next of its kind."""
+
 _Word = TypeVar("_Word", Order, Decimal)
-_FAMILIES = ("sensor", "device", "kind", "unit", "stick")
+_FAMILIES = ("sensor", "device", "kind", "unit", "stick", "line")
 _COLUMN_KEYS = ("time", "date", "value", "kind", "device", "reason", "marks", "note", "lot", "offset")
 _SHIFT = re.compile(r"([+\-−]?)\s*(\d{1,6})\s*(s|sec|min|m|h|d|days?)", re.I | re.A)
 _SECONDS = {"s": 1, "m": 60, "h": 3600, "d": 86_400}
@@ -145,12 +150,12 @@ def _unit(plain: Mapping[str, str]) -> Unit | None:
 
 
 def _shift(said: str | None) -> int:
-    if said is None:
+    if said is None or said.lower() in ("no", "none", "0"):
         return 0
     match = _SHIFT.fullmatch(said)
     if match is None:
         raise BadValue(
-            f"'{said}' is not a time to shift by.", "Write for example shift=-57min, +12h or +365d."
+            f"'{said}' is not a time to shift by.", "Write for example shift=-57min, +12h, +365d, or no."
         )
     seconds = int(match[2]) * _SECONDS[match[3][0].lower()]
     return seconds if match[1] in ("", "+") else -seconds

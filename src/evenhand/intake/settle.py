@@ -119,7 +119,7 @@ def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled
         one = reads[draft.section]
         one.fates.keep(np.array([draft.row]))
         made.records.append(_stick(draft, context))
-        note = one.cell(Role.NOTE, draft.row)
+        note = draft.note or one.cell(Role.NOTE, draft.row)
         if note:
             row = Row(context.file, draft.sheet, draft.line)
             made.records.append(
@@ -139,8 +139,8 @@ def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled
 
 def _stick(draft: Draft, context: Context) -> Stick:
     return Stick(
-        next(context.ids), draft.at, draft.glucose, draft.reason, context.now, draft.stated, None, draft.lot, draft.marks,
-        into=draft.into, source=Row(context.file, draft.sheet, draft.line),
+        next(context.ids), draft.at, draft.glucose, draft.reason, context.now, draft.stated, draft.meter, draft.lot, draft.marks,
+        draft.shown, draft.into, draft.repeat, source=Row(context.file, draft.sheet, draft.line),
     )  # fmt: skip
 
 

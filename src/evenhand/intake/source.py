@@ -7,7 +7,7 @@ from collections.abc import Mapping
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import dialect, objects, workbook
-from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_LINE, MAX_ROWS
+from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_JOTTED, MAX_LINE, MAX_ROWS
 from evenhand.intake.encoding import decode
 from evenhand.intake.table import Document, blank
 
@@ -47,7 +47,7 @@ def open_document(data: bytes, name: str, settings: Mapping[str, str]) -> Docume
         raise BadFile("The file is empty.", "Export it again.", place)
     if data.startswith(b"PK\x03\x04"):
         document = Document(
-            name, workbook.read(data, name), (("format", "XLSX", "it is a packed spreadsheet"),)
+            name, workbook.read(data, name), how=(("format", "XLSX", "it is a packed spreadsheet"),)
         )
     else:
         for magic, what in _BINARY:
@@ -72,7 +72,7 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
         return Document(
             name,
             tables,
-            (("encoding", decoded.encoding, decoded.evidence), ("format", "JSON", evidence)),
+            how=(("encoding", decoded.encoding, decoded.evidence), ("format", "JSON", evidence)),
         )
     lines = dialect.lines_of(text)
     for number, line in enumerate(lines, 1):
@@ -87,6 +87,7 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
     return Document(
         name,
         (table,),
+        tuple(line.rstrip("\r\n") for line in lines) if len(lines) <= MAX_JOTTED else None,
         (("encoding", decoded.encoding, decoded.evidence), ("delimiter", chosen.word, chosen.evidence)),
     )
 

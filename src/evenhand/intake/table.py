@@ -40,6 +40,8 @@ class Document:
 
     name: str
     tables: tuple[Table, ...]
+    lines: tuple[str, ...] | None = field(default=None, repr=False)
+    """The lines of a short text file, which may be jotted ones; None for anything else."""
     how: tuple[tuple[str, str, str], ...] = ()
     """(key, what was chosen, evidence) for each choice made on the way."""
 
