@@ -170,6 +170,8 @@ def _moments(text: str, today: date, order: Order | None) -> tuple[tuple[date | 
             tail = re.search(r"(?:Z|[+-]\d{2}:?\d{2})$", parted[1])
             told = _hms(read[0]) + (tail[0] if tail else "")
             return tuple((day, told) for day in _distinct(found, order))
+    if _days(text, today, order):
+        return ()
     for at in [at for at, mark in enumerate(text) if mark == " "]:
         clock = _clock(re.sub(r"^(?:at|um|à|kl\.?|klo|alle|om)\s+", "", text[at + 1 :].strip(_EDGES)))
         days = _days(text[:at].strip(_EDGES), today, order) if clock else ()

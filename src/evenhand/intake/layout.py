@@ -172,7 +172,7 @@ def _unique(names: Sequence[str]) -> tuple[str, ...]:
     seen: dict[str, int] = {}
     unique = []
     for place, name in enumerate(names, 1):
-        shown = " ".join(name.split()) or f"column {place}"
+        shown = " ".join(moments.plain_spaces(name).split()) or f"column {place}"
         seen[shown] = seen.get(shown, 0) + 1
         unique.append(shown if seen[shown] == 1 else f"{shown} ({seen[shown]})")
     return tuple(unique)

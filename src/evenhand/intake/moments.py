@@ -32,7 +32,14 @@ class Day:
 
 
 EPOCH = date(1970, 1, 1)
-_SPACES = re.compile("[\u00a0\u2000-\u200f\u202f\u205f\u2066-\u2069\u3000\ufeff]+")
+_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\u3000]+")
+_UNSEEN = re.compile("[\u00ad\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+_FULL_WIDTH = {0xFF10 + digit: str(digit) for digit in range(10)} | {
+    0xFF0E: ".",
+    0xFF0F: "/",
+    0xFF1A: ":",
+    0xFF0D: "-",
+}
 _NUMBERS = re.compile(r"(\d{1,4})\s?([-./])\s?(\d{1,2})\s?\2\s?(\d{1,4})\.?", re.ASCII)
 _RUN = re.compile(r"(\d{4})(\d{2})(\d{2})", re.ASCII)
 _CJK = re.compile(r"(\d{4})年\s?(\d{1,2})月\s?(\d{1,2})日")
@@ -46,8 +53,11 @@ _WEEKDAY = re.compile(r"[^\W\d_]{2,12}\.?,?\s+(?=\d)|[^\W\d_]{2,12}[.,]+\s*(?=[^
 
 
 def plain_spaces(text: str) -> str:
-    """A text with one kind of space, none at its ends; marks of writing direction count as space."""
-    return text.strip() if text.isascii() else _SPACES.sub(" ", text).strip()
+    """A text with one kind of space, none at its ends, digits of full width as plain ones; marks of writing direction
+    and other marks nobody sees are left out."""
+    if text.isascii():
+        return text.strip()
+    return _SPACES.sub(" ", _UNSEEN.sub("", text)).translate(_FULL_WIDTH).strip()
 
 
 def read_day(text: str) -> Day | None:

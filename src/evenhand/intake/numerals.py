@@ -33,7 +33,9 @@ class Numeral:
     beyond: Beyond | None = None
 
 
-_SPACES = re.compile("[\u00a0\u2000-\u200b\u202f\u205f\u3000\ufeff]")
+_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\u3000]")
+_UNSEEN = re.compile("[\u00ad\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+"""Marks of writing direction, joiners, byte-order marks: nothing to read."""
 _FULL_WIDTH = {0xFF10 + digit: str(digit) for digit in range(10)} | {0xFF0E: ".", 0xFF0C: ","}
 _BODY = re.compile(r"(?P<before>[^\d]*?)(?P<number>\d+(?:[ '’.,]\d+)*)\s*(?P<after>[^\d]*)", re.ASCII)
 _PLAIN = re.compile(r"\d{1,4}", re.ASCII)
@@ -53,7 +55,9 @@ def read(text: str, decimal: Decimal | None = None) -> Numeral | None:
     >>> read("LO").value is None, read("unter 2,2").value, read("1e3"), read("1_0"), read("٣")
     (True, 2.2, None, None, None)
     """
-    stripped = _SPACES.sub(" ", text).translate(_FULL_WIDTH).strip()
+    stripped = text.strip()
+    if not stripped.isascii():
+        stripped = _SPACES.sub(" ", _UNSEEN.sub("", stripped)).translate(_FULL_WIDTH).strip()
     if _PLAIN.fullmatch(stripped):
         return Numeral(stripped, float(stripped))
     if decimal is None and (point := _POINT.fullmatch(stripped)):

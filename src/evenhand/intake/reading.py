@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.errors import UnknownName
-from evenhand.intake import moments, words
+from evenhand.intake import moments, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
 from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
@@ -74,8 +74,7 @@ def read_sheet_times(section: Section, roles: Roles, *, header_zone: bool = True
         times = read_times(section.columns[roles.time], section.serial_base or "1900")
     zone = roles.get(Role.ZONE)
     if zone is not None:
-        known = {cell: moments.read_offset(cell) for cell in set(section.columns[zone])}
-        return stated_offsets(times, [known[cell] for cell in section.columns[zone]])
+        return zoned.with_offsets(times, section.columns[zone])
     if header_zone and in_utc(section.names[roles.time]):
         return stated_offsets(times, [0] * len(section.lines))
     return times
@@ -98,7 +97,7 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     owner, owners = _owners(section, roles, settings, names)
     wall, good = sheet.times.wall(order)
     wall = np.where(good, wall + settings.shift, wall)
-    placed = place(wall, good, sheet.times.offset, sheet.times.absolute, there, owner.astype(np.int32))
+    placed = _placed(sheet, wall, good, there, settings, owner.astype(np.int32))
     fates = Fates(section)
     made = Read(section, roles, placed, kind, owner, owners, [], fates, kind_asked)
     _timeless(made, order)
@@ -115,6 +114,22 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
         made.asked += decided.asked
         made.guesses += decided.guesses
     return made
+
+
+def _placed(  # noqa: PLR0917
+    sheet: Sheet,
+    wall: NDArray[np.int64],
+    good: NDArray[np.bool_],
+    there: Where,
+    settings: Settings,
+    group: NDArray[np.int32],
+) -> Placed:
+    """Instants: in the zone each row names where it names one, unless a zone was said for the file."""
+    zone = sheet.roles.get(Role.ZONE)
+    cells = sheet.section.columns[zone] if zone is not None and settings.get("zone") is None else ()
+    if any(zoned.zone_of(cell) for cell in set(cells)):
+        return zoned.place_by_zone(wall, good, sheet.times, cells, there, group)
+    return place(wall, good, sheet.times.offset, sheet.times.absolute, there, group)
 
 
 def _kinds(section: Section, roles: Roles, settings: Settings) -> tuple[NDArray[np.int8], list[Asked]]:
@@ -169,6 +184,9 @@ def _timeless(made: Read, order: Order) -> None:
     state = made.placed.state
     for row in np.flatnonzero(state == NONE).tolist():
         text = made.time_text(row)
+        if moments.read_day(text) is not None:
+            made.fates.set(row, Fate.SET_ASIDE, f"'{text[:40]}' is a date without a time of day")
+            continue
         made.fates.set(
             row,
             Fate.SET_ASIDE,

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import moments, words
+from evenhand.intake import words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.facts import Facts
 from evenhand.intake.layout import Section, role_of
@@ -78,7 +78,7 @@ def find(
         return None, found
     time, date = moment
     taken |= {time} | ({date} if date is not None else set())
-    others = _others(section, facts, said, taken, names, found)
+    others = _others(section, facts, said, taken, names, found, settings)
     taken |= set(others.values())
     values = _values(section, facts, said, taken, settings, names, found)
     if not values and not others.get(Role.KIND) and not found.asked:
@@ -209,6 +209,7 @@ def _others(  # noqa: PLR0917
     taken: set[int],
     names: Names,
     found: Findings,
+    settings: Settings,
 ) -> dict[Role, int]:
     """Columns of unit, kind, device, reason, marks, note and lot."""
     named = {"offset": "zone"}
@@ -224,6 +225,8 @@ def _others(  # noqa: PLR0917
         ]
         best = max(scored, key=lambda item: item[0], default=None)
         if best is None or best[0] < 0.6:
+            if role is Role.ZONE and settings.get("zone") is None:
+                found.asked.extend(_strange_zone([fact for _, fact in scored]))
             continue
         others[role] = best[1].index
         used.add(best[1].index)
@@ -233,15 +236,33 @@ def _others(  # noqa: PLR0917
     return others
 
 
+def _strange_zone(facts: Sequence[Facts]) -> list[Asked]:
+    """The question for a column of zones in words that are neither offsets nor IANA names ('EST')."""
+    return [
+        Asked(
+            "zone",
+            f"The column '{fact.name}' says '{next(iter(fact.counts))}', which is no zone's name and no offset. Which zone were the times written in?",
+            ("an IANA name, such as America/New_York", "an offset, such as -05:00"),
+            "zone=ZONE",
+        )
+        for fact in facts
+        if fold(fact.name) in words.ZONE_COLUMNS and fact.numeric < 0.5 and fact.share(zoned.known) < 0.9
+    ]
+
+
 def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
     headed = role_of(fact.name, role)
     if headed < 1.0 and any(role_of(fact.name, other) == 1.0 for other in Role if other is not role):
         return 0.0
     if role is Role.ZONE:
-        share = fact.share(lambda cell: moments.read_offset(cell) is not None) if fact.distinct <= 60 else 0.0
+        share = fact.share(zoned.known) if fact.distinct <= 60 else 0.0
         signed = fact.share(
             lambda cell: (
-                ":" in cell or "UTC" in cell.upper() or "GMT" in cell.upper() or cell.strip()[:1] in "+-−"
+                ":" in cell
+                or "/" in cell
+                or "UTC" in cell.upper()
+                or "GMT" in cell.upper()
+                or cell.strip()[:1] in "+-−"
             )
         )
         return share + headed if share >= 0.9 and (headed or signed >= 0.9) else 0.0

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from evenhand.intake import sticks
+from evenhand.intake import sticks, words
 from evenhand.intake.ask import Asked
-from evenhand.intake.collect import Block, Collected, Context
+from evenhand.intake.collect import Block, Collected, Context, stamp
 from evenhand.intake.merge import DOUBLED, NEW, OTHER_VALUE, Entries, sort_out
 from evenhand.intake.names import METER
 from evenhand.intake.reading import Read
@@ -69,6 +69,7 @@ def _readings(  # noqa: PLR0917
         if (own == NEW).any():
             fates.keep(block.rows[own == NEW])
             made.batches.append(_batch(block, own == NEW, reads[block.section], sensor, context))
+            made.records += _noted(block, own == NEW, reads[block.section], sensor, context)
         twice = (own == DOUBLED) & (meets[start:end] < 0)
         fates.double(block.rows[twice], "held already: the same time and value")
         made.doubled[sensor] += int((own == DOUBLED).sum())
@@ -108,6 +109,34 @@ def _batch(block: Block, new: NDArray[np.bool_], one: Read, sensor: str, context
         tuple(block.texts[at] for at in order.tolist()),
     )  # fmt: skip
     return Batch(next(context.ids), context.file, one.section.sheet, sensor, readings)
+
+
+def _noted(block: Block, new: NDArray[np.bool_], one: Read, sensor: str, context: Context) -> list[Event]:
+    """Diary entries for the notes beside readings; one for a run of readings with the same note."""
+    index = one.roles.get(Role.NOTE)
+    if index is None:
+        return []
+    cells = one.section.columns[index]
+    made: list[Event] = []
+    last = ""
+    for row in block.rows[new].tolist():
+        note = cells[row].strip()
+        if note and note != last and not words.missing(note):
+            source = Row(context.file, one.section.sheet, one.section.lines[row])
+            made.append(
+                Event(
+                    next(context.ids),
+                    EventKind.OTHER,
+                    stamp(one, row, context),
+                    context.now,
+                    None,
+                    note,
+                    sensor,
+                    source,
+                )
+            )
+        last = note
+    return made
 
 
 def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled, context: Context) -> None:

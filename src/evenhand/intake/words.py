@@ -53,7 +53,11 @@ def fold(text: str) -> str:
     >>> fold(" Blutzucker_Wert "), fold("GLYCÉMIE")
     ('blutzucker wert', 'glycemie')
     """
-    plain = "".join(mark for mark in unicodedata.normalize("NFKD", text) if not unicodedata.combining(mark))
+    plain = "".join(
+        mark
+        for mark in unicodedata.normalize("NFKD", text)
+        if not unicodedata.combining(mark) and unicodedata.category(mark) != "Cf"
+    )
     return _JOINERS.sub(" ", plain.casefold()).strip(" ()[]'\"*#!?,;")
 
 
@@ -65,25 +69,25 @@ def word_set(words: str) -> frozenset[str]:
 LOW_WORDS = word_set(
     "low,lo,low glucose,too low,below range,niedrig,tief,zu niedrig,bas,basse,faible,trop bas,bajo,baja,muy bajo,basso,bassa,troppo basso,"
     "baixo,baixa,muito baixo,laag,te laag,låg,lågt,för lågt,lav,lavt,matala,alhainen,niski,niska,nisko,nízká,nízký,nízké,"
-    "alacsony,низкий,низкая,низко,низкое,düşük,低,低い,低値,低血糖"
+    "alacsony,scăzut,prea scăzut,χαμηλό,χαμηλή,πολύ χαμηλό,низький,низька,낮음,저혈당,过低,偏低,низкий,низкая,низко,низкое,düşük,低,低い,低値,低血糖"
 )
 HIGH_WORDS = word_set(
     "high,hi,high glucose,too high,above range,hoch,zu hoch,haut,haute,élevé,élevée,trop haut,alto,alta,muy alto,troppo alto,"
     "muito alto,hoog,te hoog,hög,högt,för högt,høj,højt,høy,høyt,korkea,wysoki,wysoka,wysoko,vysoká,vysoký,vysoké,"
-    "magas,высокий,высокая,высоко,высокое,yüksek,高,高い,高値,高血糖"
+    "magas,ridicat,crescut,prea ridicat,υψηλό,υψηλή,πολύ υψηλό,високий,висока,높음,고혈당,过高,偏高,высокий,высокая,высоко,высокое,yüksek,高,高い,高値,高血糖"
 )
 BELOW_WORDS = word_set(
     "below,under,less than,lower than,unter,kleiner als,weniger als,unterhalb,sous,moins de,inférieur à,inferieur a,por debajo de,menos de,"
     "menor que,inferior a,sotto,meno di,minore di,inferiore a,abaixo de,onder,minder dan,lager dan,mindre än,"
-    "mindre end,mindre enn,alle,poniżej,mniej niż,pod,méně než,ниже,менее,меньше,altında,lo,low,<,≤,<=,=<"
+    "mindre end,mindre enn,alle,poniżej,mniej niż,pod,méně než,ниже,менее,меньше,altında,sub,mai puțin de,mai mic de,kisebb mint,κάτω από,λιγότερο από,нижче,менше,lo,low,<,≤,<=,=<"
 )
 ABOVE_WORDS = word_set(
     "above,over,more than,higher than,greater than,über,ueber,größer als,mehr als,oberhalb,au-dessus de,plus de,supérieur à,superieur a,"
     "por encima de,más de,mayor que,superior a,sopra,più di,maggiore di,superiore a,acima de,mais de,maior que,"
-    "boven,meer dan,hoger dan,mer än,mere end,mer enn,yli,powyżej,więcej niż,nad,více než,выше,более,больше,üzerinde,hi,high,>,≥,>=,=>"
+    "boven,meer dan,hoger dan,mer än,mere end,mer enn,yli,powyżej,więcej niż,nad,více než,выше,более,больше,üzerinde,peste,mai mult de,mai mare de,nagyobb mint,πάνω από,περισσότερο από,вище,більше,hi,high,>,≥,>=,=>"
 )
-BELOW_AFTER = word_set("未満,以下,altında,alatt,or less,or lower")
-ABOVE_AFTER = word_set("以上,超,üzerinde,felett,or more,or higher")
+BELOW_AFTER = word_set("未満,以下,altında,alatt,or less,or lower,이하,미만,ou moins,oder weniger,o menos")
+ABOVE_AFTER = word_set("以上,超,üzerinde,felett,or more,or higher,이상,초과,ou plus,oder mehr,o más")
 MISSING_WORDS = word_set(
     "n/a,na,nan,null,none,nil,missing,no data,no reading,no value,keine daten,kein wert,k.a.,fehlt,absent,aucune,manquant,nd,n.d.,"
     "sin datos,sin valor,nessun dato,mancante,sem dados,geen,ontbreekt,saknas,mangler,puuttuu,brak,chybí,нет,yok,なし,データなし,"
@@ -115,10 +119,10 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
         "heure,date heure,date et heure,horodatage,hora,fecha hora,fecha y hora,marca de tiempo,ora,data ora,data e ora,orario,"
         "data hora,data e hora,tijd,tijdstip,datum tijd,datum en tijd,tid,tidpunkt,tidspunkt,datum tid,dato tid,klokkeslæt,klokkeslett,klockslag,"
         "aika,aikaleima,kello,kellonaika,czas,data i czas,godzina,data i godzina,čas,datum a čas,время,дата и время,дата время,zaman,saat,tarih saat,"
-        "日時,測定日時,時刻,時間,时间,日付時刻,idő,időpont,epoch,unix time,instant,effective"
+        "日時,測定日時,時刻,時間,时间,日付時刻,idő,időpont,dátum és idő,ora,data și ora,data și timpul,ώρα,ημερομηνία και ώρα,ημερομηνία ώρα,час,дата і час,дата та час,시간,일시,날짜 및 시간,측정 시간,日期时间,测量时间,epoch,unix time,instant,effective"
     ),
     Role.DATE: word_set(
-        "date,day,datum,tag,fecha,día,data,giorno,dia,dato,dag,päivä,päivämäärä,pvm,dzień,den,дата,день,tarih,gün,日付,年月日,日期,dátum,jour"
+        "date,day,datum,tag,fecha,día,data,giorno,dia,dato,dag,päivä,päivämäärä,pvm,dzień,den,дата,день,tarih,gün,日付,年月日,日期,dátum,jour,ημερομηνία,날짜,dată"
     ),
     Role.VALUE: word_set(
         "glucose,value,reading,result,bg,blood glucose,blood sugar,sugar,sensor glucose,glucose value,glucose reading,glucose level,level,"
@@ -126,21 +130,21 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
         "glucosa,glucemia,valor,resultado,azúcar,glicemia,valore,risultato,glicose,glicémia,glucosewaarde,bloedglucose,bloedsuiker,waarde,"
         "glukos,blodsocker,blodglukos,värde,blodsukker,blodglukose,værdi,verdi,måling,glukoosi,verensokeri,arvo,glukoza,glikemia,cukier,wartość,wynik,stężenie,"
         "glukóza,glykémie,hodnota,глюкоза,сахар,значение,результат,glukoz,kan şekeri,değer,sonuç,血糖,血糖値,血糖值,グルコース,グルコース値,測定値,値,"
-        "vércukor,érték,measurement,concentration"
+        "vércukor,érték,glükóz,vércukorérték,glicemie,glucoză,valoare,rezultat,γλυκόζη,σάκχαρο,τιμή,глюкоза крові,цукор,значення,혈당,혈당값,혈당치,포도당,수치,血糖浓度,葡萄糖,葡萄糖值,数值,measurement,concentration"
     ),
     Role.UNIT: word_set(
-        "unit,units,uom,einheit,einheiten,unité,unités,unidad,unidades,unità,unidade,eenheid,enhet,enhed,yksikkö,jednostka,jednotka,единица,единицы,birim,単位,单位,egység"
+        "unit,units,uom,einheit,einheiten,unité,unités,unidad,unidades,unità,unidade,eenheid,enhet,enhed,yksikkö,jednostka,jednotka,единица,единицы,birim,単位,单位,egység,mértékegység,unitate,μονάδα,одиниця,одиниці,단위"
     ),
     Role.KIND: word_set(
         "type,kind,record type,row type,event type,entry type,reading type,entry,event,category,what,art,typ,datentyp,ereignis,satzart,kategorie,"
-        "genre,catégorie,tipo,evento,categoría,categoria,soort,gebeurtenis,händelse,slag,hendelse,hændelse,tyyppi,tapahtuma,rodzaj,zdarzenie,druh,událost,тип,событие,tür,olay,種類,種別,类型,típus"
+        "genre,catégorie,tipo,evento,categoría,categoria,soort,gebeurtenis,händelse,slag,hendelse,hændelse,tyyppi,tapahtuma,rodzaj,zdarzenie,druh,událost,тип,событие,tür,olay,種類,種別,类型,típus,tip,τύπος,тип запису,유형,종류"
     ),
     Role.DEVICE: word_set(
         "device,device name,sensor,sensor name,source,instrument,gerät,gerätename,quelle,appareil,capteur,dispositivo,"
-        "sensore,fonte,fuente,apparaat,bron,enhet namn,källa,kilde,apparat,laite,anturi,urządzenie,czujnik,zařízení,senzor,устройство,прибор,датчик,cihaz,機器,センサー,设备,eszköz"
+        "sensore,fonte,fuente,apparaat,bron,enhet namn,källa,kilde,apparat,laite,anturi,urządzenie,czujnik,zařízení,senzor,устройство,прибор,датчик,cihaz,機器,センサー,设备,eszköz,dispozitiv,συσκευή,αισθητήρας,пристрій,기기,장치,센서,传感器"
     ),
     Role.NOTE: word_set(
-        "note,notes,comment,comments,remark,remarks,text,bemerkung,bemerkungen,kommentar,notiz,notizen,anmerkung,remarque,remarques,commentaire,nota,notas,comentario,observaciones,note,commento,osservazioni,observação,observações,comentário,opmerking,opmerkingen,anteckning,notering,notat,merknad,bemærkning,huomautus,huomio,uwagi,uwaga,komentarz,poznámka,poznámky,примечание,заметка,комментарий,açıklama,メモ,備考,コメント,备注,megjegyzés"
+        "note,notes,comment,comments,remark,remarks,text,bemerkung,bemerkungen,kommentar,notiz,notizen,anmerkung,remarque,remarques,commentaire,nota,notas,comentario,observaciones,note,commento,osservazioni,observação,observações,comentário,opmerking,opmerkingen,anteckning,notering,notat,merknad,bemærkning,huomautus,huomio,uwagi,uwaga,komentarz,poznámka,poznámky,примечание,заметка,комментарий,açıklama,メモ,備考,コメント,备注,megjegyzés,notă,observații,σημείωση,σημειώσεις,σχόλια,примітка,примітки,메모,비고"
     ),
     Role.REASON: word_set(
         "reason,why,reason for test,grund,anlass,raison,motif,motivo,razón,reden,orsak,årsag,årsak,syy,powód,důvod,причина,neden,理由,原因"
@@ -153,6 +157,8 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
     ),
     Role.LOT: word_set("lot,strip lot,batch,charge,los,lote,lotto,partij,sats,erä,seria,šarže,серия,ロット"),
 }
+ZONE_COLUMNS = COLUMN_WORDS[Role.ZONE] - word_set("zone,offset,utc offset,gmt offset")
+"""Names of columns that hold a zone and nothing else."""
 OTHER_COLUMNS = word_set(
     "index,nr,no,number,id,row,row id,record id,count,counter,sequence,seq,lfd nr,insulin,insulina,insuline,bolus,basal,carb,carbs,carbohydrates,"
     "kohlenhydrate,kh,glucides,carbohidratos,carboidrati,steps,heart rate,pulse,puls,battery,batterie,voltage,raw,signal,current,temperature,temp,"
