@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evenhand.intake.bounds import MAX_LINE, MAX_LINES_IN_CELL
-from evenhand.intake.table import Table
+from evenhand.intake.table import Parted, Rows, Table
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
@@ -103,17 +103,11 @@ def split(lines: list[str], delimiter: str, sheet: str | None = None) -> Table:
     return Table(sheet, rows, starts)
 
 
-def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]]:
+def _rows(lines: list[str], delimiter: str) -> tuple[Rows, Sequence[int]]:
     """Rows and the lines they start on. A quote that is never closed is taken as an ordinary character."""
     csv.field_size_limit(MAX_LINE)
     if not any('"' in line for line in lines):
-        seen: dict[str, str] = {}
-        once = seen.setdefault
-        plain = [
-            [cell if len(cell) > 12 else once(cell, cell) for cell in line.rstrip("\r\n").split(delimiter)]
-            for line in lines
-        ]
-        return plain, range(1, len(lines) + 1)
+        return Parted(lines, delimiter), range(1, len(lines) + 1)
     whole = _all_quoted(lines, delimiter)
     if whole is not None:
         return whole

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import re
+from array import array
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from evenhand.intake import moments, numerals, words
 from evenhand.intake.table import Aside, Table, blank
 
 _LOOK = 400
 """How many rows are searched for a header before the first row that looks like data."""
+
+_CHUNK = 5_000
+"""So many rows are turned into columns at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,11 +89,11 @@ class _Head:
     units: tuple[str, ...] = ()
 
 
-def _aside(rows: list[list[str]], lines: Sequence[int], start: int, end: int, reason: str) -> list[Aside]:
+def _aside(rows: Sequence[list[str]], lines: Sequence[int], start: int, end: int, reason: str) -> list[Aside]:
     return [Aside(lines[at], reason) for at in range(start, end) if not blank(rows[at])]
 
 
-def _headers(rows: list[list[str]], lines: Sequence[int], said: str | None) -> list[_Head]:
+def _headers(rows: Sequence[list[str]], lines: Sequence[int], said: str | None) -> list[_Head]:
     """Every header block in order; one made up where data stands without one."""
     if said is not None and said.isdigit() and int(said) in lines:
         at = list(lines).index(int(said))
@@ -102,12 +106,12 @@ def _headers(rows: list[list[str]], lines: Sequence[int], said: str | None) -> l
     return heads + _later_headers(rows, heads[0])
 
 
-def _bare(rows: list[list[str]], at: int) -> _Head:
+def _bare(rows: Sequence[list[str]], at: int) -> _Head:
     width = max((len(row) for row in rows[at : at + 1000]), default=0)
     return _Head(at, at, tuple(f"column {number}" for number in range(1, width + 1)))
 
 
-def _header_above(rows: list[list[str]], data: int) -> _Head | None:
+def _header_above(rows: Sequence[list[str]], data: int) -> _Head | None:
     """The header above the first data row: the nearest row of names that fits it in width."""
     width = _filled(rows[data])
     nearest: int | None = None
@@ -124,7 +128,7 @@ def _header_above(rows: list[list[str]], data: int) -> _Head | None:
     return _head_at(rows, above[-1], data) if above else None
 
 
-def _head_at(rows: list[list[str]], at: int, data: int) -> _Head:
+def _head_at(rows: Sequence[list[str]], at: int, data: int) -> _Head:
     """The header block whose names stand in row `at`, with a second line above or a units row below it."""
     row = rows[at]
     start = at + 1
@@ -181,13 +185,18 @@ def _unique(names: Sequence[str]) -> tuple[str, ...]:
 _DIGIT = re.compile(r"\d")
 
 
-def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
+def _later_headers(rows: Sequence[list[str]], head: _Head) -> list[_Head]:
     """Headers of further tables below the first: text rows with other names than the one above, data below."""
     found: list[_Head] = []
     names = [words.fold(name) for name in head.names]
-    for at in range(head.start, len(rows)):
-        row = rows[at]
-        if _DIGIT.search("".join(row)) or _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
+    for at, row in enumerate(rows):
+        if (
+            at < head.start
+            or _DIGIT.search("".join(row))
+            or _filled(row) < 2
+            or _role_hits(row) < 2
+            or not _header_like(row, 2)
+        ):
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
             continue
@@ -208,11 +217,12 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
     same = [words.fold(name) for name in head.names]
     asides: list[Aside] = []
     kept: list[list[str]] = []
-    at_lines: list[int] = []
-    for at in range(head.start, end):
-        row = rows[at]
-        if len(row) != width:
-            row = _fitted(row, head.names)
+    columns: list[list[str]] = [[] for _ in range(width)]
+    at_lines = array("i")
+    for at, raw in enumerate(islice(rows, head.start, end), head.start):
+        row = raw
+        if len(raw) != width:
+            row = _fitted(raw, head.names)
             if len(row) > width:
                 asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
                 continue
@@ -223,13 +233,22 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
             continue
         kept.append(row)
         at_lines.append(lines[at])
-    if not kept:
+        if len(kept) == _CHUNK:
+            _into(columns, kept)
+    _into(columns, kept)
+    if not at_lines:
         return None, asides
     header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
-    columns = tuple(zip(*kept, strict=True))
     return Section(
-        table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble
+        table.sheet, head.names, head.units, header, tuple(columns), at_lines, table.serial_base, preamble
     ), asides
+
+
+def _into(columns: list[list[str]], rows: list[list[str]]) -> None:
+    """Move rows to the end of columns; as rows, the cells of a long file would take much more room."""
+    for column, cells in zip(columns, zip(*rows, strict=True), strict=False):
+        column.extend(cells)
+    rows.clear()
 
 
 def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:

@@ -10,15 +10,15 @@ from pathlib import PurePath
 from evenhand.errors import BadFile, Place
 from evenhand.intake import clocks, filekey, jottings, own, summary, tabled
 from evenhand.intake.ask import Asked, Guess
+from evenhand.intake.ledger import Ledger
 from evenhand.intake.names import Names, names_of
 from evenhand.intake.proposal import Proposal
-from evenhand.intake.reading import Read
 from evenhand.intake.settings import parse
 from evenhand.intake.settle import Settled, settle
 from evenhand.intake.source import open_document
 from evenhand.intake.way import Progress, Task, Way
 from evenhand.records.change import Change, Record
-from evenhand.records.files import Fate, LedgerRow, SourceFile
+from evenhand.records.files import Fate, SourceFile
 from evenhand.records.trial import Trial
 
 
@@ -57,7 +57,7 @@ def propose(  # noqa: PLR0917
     (way, settled, task), used = filekey.fitted(used, settings, run)
     tell("comparing", 0.85)
     asked = [*way.asked, *settled.asked]
-    ledger = _ledger(way.outside, way.reads, file_id)
+    ledger = Ledger(file_id, way.outside, [one.fates for one in way.reads])
     _refuse_nothing(ledger, asked, names.file)
     source = SourceFile(
         file_id, names.file, hashlib.sha256(data).hexdigest(), len(data), way.owner, now, len(ledger),
@@ -122,17 +122,9 @@ def _zone(task: Task) -> str:
     return f"{zones.home}{' and those of the trips' if zones.trips else ''}"
 
 
-def _ledger(outside: list[LedgerRow], reads: list[Read], file_id: str) -> tuple[LedgerRow, ...]:
-    """The fate of every row, in the order of the file where it has one sheet."""
-    rows = [*outside, *(row for one in reads for row in one.fates.rows(file_id))]
-    if len({row.sheet for row in rows}) <= 1 and outside:
-        rows.sort(key=lambda row: row.line)
-    return tuple(rows)
-
-
-def _refuse_nothing(ledger: tuple[LedgerRow, ...], asked: list[Asked], file: str) -> None:
+def _refuse_nothing(ledger: Ledger, asked: list[Asked], file: str) -> None:
     """A file of which no row can be read is refused."""
-    if asked or any(row.fate is not Fate.SET_ASIDE for row in ledger):
+    if asked or ledger.count(Fate.SET_ASIDE) < len(ledger):
         return
     first = next((row for row in ledger if not row.reason.startswith("before the table")), ledger[0])
     raise BadFile(
@@ -146,17 +138,17 @@ def _change(  # noqa: PLR0917
     source: SourceFile,
     settled: Settled,
     more: list[Record],
-    ledger: tuple[LedgerRow, ...],
+    ledger: Ledger,
     trial: Trial,
     names: Names,
 ) -> Change | None:
     """What is to be written: None where the file adds nothing. Rows that wait are worth keeping, once."""
-    waiting = any(row.fate is Fate.WAITING for row in ledger)
+    waiting = ledger.count(Fate.WAITING) > 0
     again = any(file.sha256 == source.sha256 for file in trial.files)
     if not settled.records and not settled.batches and not more and (again or not waiting):
         return None
     whom = names.shown(source.of) if source.of is not None else "several devices"
-    kept = sum(1 for row in ledger if row.fate is Fate.KEPT)
+    kept = ledger.count(Fate.KEPT)
     return Change(
         f"took in {names.file} of {whom}: {kept} of {len(ledger)} rows kept",
         source.taken,

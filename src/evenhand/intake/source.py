@@ -9,7 +9,7 @@ from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import dialect, objects, workbook
 from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_JOTTED, MAX_LINE, MAX_ROWS
 from evenhand.intake.encoding import decode
-from evenhand.intake.table import Document, blank
+from evenhand.intake.table import Document, Parted, blank
 
 _BINARY = (
     (b"%PDF", "a PDF"),
@@ -114,7 +114,8 @@ def _checked(document: Document, place: Place) -> Document:
     if sum(len(table.rows) for table in document.tables) > MAX_ROWS:
         raise BadFile(f"The file has more than {MAX_ROWS} rows.", "Export a shorter span.", place)
     for table in document.tables:
-        widest = max((len(row) for row in table.rows), default=0)
+        rows = table.rows
+        widest = rows.widest() if isinstance(rows, Parted) else max((len(row) for row in rows), default=0)
         if widest > MAX_COLUMNS:
             raise BadFile(f"A row has {widest} cells; at most {MAX_COLUMNS} are read.", _CURE, place)
     if all(blank(row) for table in document.tables for row in table.rows) and not any(

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from typing import TypeAlias, overload
 
 
 @dataclass(frozen=True, slots=True)
@@ -12,6 +13,58 @@ class Aside:
 
     line: int
     reason: str
+
+
+class Parted(Sequence[list[str]]):
+    """The rows of lines that hold no quotes, parted only when they are asked for: the cells of a long file need
+    five times its size, and are wanted column by column."""
+
+    __slots__ = ("_delimiter", "_lines", "_seen")
+
+    def __init__(self, lines: list[str], delimiter: str) -> None:
+        self._lines = lines
+        self._delimiter = delimiter
+        self._seen: dict[str, str] = {}
+
+    def __len__(self) -> int:
+        return len(self._lines)
+
+    @overload
+    def __getitem__(self, at: int) -> list[str]: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> list[list[str]]: ...
+
+    def __getitem__(self, at: int | slice) -> list[str] | list[list[str]]:
+        if isinstance(at, slice):
+            return [self._row(line) for line in self._lines[at]]
+        return self._row(self._lines[at])
+
+    def __iter__(self) -> Iterator[list[str]]:
+        return map(self._row, self._lines)
+
+    def _row(self, line: str) -> list[str]:
+        once = self._seen.setdefault
+        return [
+            cell if len(cell) > 12 else once(cell, cell)
+            for cell in line.rstrip("\r\n").split(self._delimiter)
+        ]
+
+    def line(self, at: int) -> str:
+        """A row as it stands, unparted."""
+        return self._lines[at]
+
+    def widest(self) -> int:
+        """The cells of the widest row."""
+        return max((line.count(self._delimiter) for line in self._lines), default=-1) + 1
+
+    def clear(self) -> None:
+        """Forget every row."""
+        self._lines = []
+        self._seen = {}
+
+
+Rows: TypeAlias = list[list[str]] | Parted
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +78,7 @@ class Table:
     """
 
     sheet: str | None
-    rows: list[list[str]] = field(repr=False)
+    rows: Rows = field(repr=False)
     lines: Sequence[int] = field(repr=False)
     serial_base: str | None = None
     names: tuple[str, ...] | None = None

@@ -46,10 +46,12 @@ def take(task: Task, laid: list[Laid]) -> Way:
         for sheet in understood.sheets
     ]
     task.tell("values", 0.6)
+    against = _against(understood, settings, task.now)
+    understood.sheets.clear()  # the times as read are not needed any more
     owner = whose.find(
         task.of if task.of is not None else settings.get("of"),
         names,
-        [sheet.section.preamble for sheet in understood.sheets],
+        [one.section.preamble for one in reads],
     )
     reads = _owned_by_sheet(reads, names)
     collected = collecting.collect(reads, task.context(owner.owner))
@@ -64,7 +66,7 @@ def take(task: Task, laid: list[Laid]) -> Way:
         reads, collected, owner.owner, there.word, understood.outside, asked, guesses=guesses,
         notes=_notes(document, reads, collected, understood.unread),
         order=str(order.order) if order.order and order.proven else None,
-        against_order=_against(understood, settings, task.now),
+        against_order=against,
     )  # fmt: skip
 
 
