@@ -23,13 +23,13 @@ def with_phases(findings: Findings, **parts: float) -> Findings:
 def test_the_first_24_hours_are_named_when_they_stand_out():
     """A phase whose whole interval lies above the middle's is named, with the sensor."""
     found = with_phases(scenario("closer")[0], first_24h=30.0, middle=10.0, last_24h=11.0)
-    assert headings.phase_title(found) == "The first 24 h were the worst for Fern"
+    assert headings.phase_title(found) == "In the first 24 h Fern was farther off than in the middle"
 
 
 def test_the_last_24_hours_may_be_the_worst():
     """The larger of two that stand out is named."""
     found = with_phases(scenario("closer")[0], first_24h=20.0, middle=10.0, last_24h=40.0)
-    assert headings.phase_title(found) == "The last 24 h were the worst for Fern"
+    assert headings.phase_title(found) == "In the last 24 h Fern was farther off than in the middle"
 
 
 def test_no_phase_is_named_when_intervals_overlap():
@@ -50,7 +50,7 @@ def test_a_bad_day_is_named_by_its_date():
     bad = structs.replace(first.days[3], accuracy=accuracy(80.0, 60))
     days = (*first.days[:3], bad, *first.days[4:])
     found = structs.replace(findings, sensors=(structs.replace(first, days=days), other))
-    assert headings.day_title(found) == "5 March was bad for Fern"
+    assert headings.day_title(found) == "5 March stood out for Fern"
 
 
 def test_many_bad_days_are_counted():
@@ -59,7 +59,7 @@ def test_many_bad_days_are_counted():
     first, other = findings.sensors
     days = tuple(structs.replace(one, accuracy=accuracy(80.0, 60)) for one in first.days[:4])
     found = structs.replace(findings, sensors=(structs.replace(first, days=days), other))
-    assert headings.day_title(found) == "Fern had four bad days"
+    assert headings.day_title(found) == "Four days stood out for Fern"
 
 
 def test_levels_that_stand_out_are_named():

@@ -75,7 +75,7 @@ ANSWER = {
     "sealed": "This trial is sealed until its declared end: who is ahead is not shown.",
     "method-raised": "The trial was declared under method {declared} and is judged by method {method}.",
     "exploratory-looks": "Phases, levels, days and the like are {count:look|looks} at the same sticks. With intervals at 95 % about {chance:of them leaves|of them leave} the truth out by chance alone; none is an answer.",
-    "identical-kinds": "Two sensors of one and the same kind still give a named winner of their wears in about half of such trials.",
+    "identical-kinds": "Two sensors of one and the same kind still give a named winner of their wears in about four of ten such trials.",
     "meter-span-narrow": "The answer for {subject} holds only if your meter reads between {low} and {high}. Meters of one make differ by more than that.",
     "signs-differ-all-steady": "{subject}: over all pairs the difference points the other way than over the pairs asked about.",
     "signs-differ-mean-square": "{subject}: in mean squares, where the meter's random error cancels, the difference points the other way.",

@@ -17,8 +17,10 @@ Json: TypeAlias = Any
 
 SENSOR = {"99504-3": "mg/dL", "105272-9": "mmol/L"}
 """Glucose in interstitial fluid, with the unit the code's property implies."""
-BLOOD = {"41653-7": "mg/dL", "14743-9": "mmol/L", "15074-8": "mmol/L", "2339-0": "mg/dL"}
-"""Glucose in capillary blood by glucometer, and in blood."""
+CAPILLARY = {"41653-7": "mg/dL", "14743-9": "mmol/L"}
+"""Glucose in capillary blood by glucometer."""
+BLOOD = {"15074-8": "mmol/L", "2339-0": "mg/dL"}
+"""Glucose in blood, by whatever way: asked whether it was a meter's."""
 LABORATORY = frozenset(("2345-7", "14749-6"))
 """Glucose in serum or plasma: a laboratory's, neither a reading nor a stick."""
 SUMMARIES = frozenset(
@@ -149,7 +151,8 @@ def _coded(code: Json) -> tuple[str, str] | str:
     told = [one for one in codings if isinstance(one, dict)] if isinstance(codings, list) else []
     loinc = [_text(one, "code") for one in told if _text(one, "system") in (_LOINC, "")]
     kinds = {("reading", SENSOR[one]) for one in loinc if one in SENSOR}
-    kinds |= {("fingerstick", BLOOD[one]) for one in loinc if one in BLOOD}
+    kinds |= {("fingerstick", CAPILLARY[one]) for one in loinc if one in CAPILLARY}
+    kinds = kinds or {("any-blood", BLOOD[one]) for one in loinc if one in BLOOD}
     if len({kind for kind, _ in kinds}) > 1:
         return "its 'code' says both interstitial fluid and blood"
     if kinds:

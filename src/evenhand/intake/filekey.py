@@ -136,9 +136,20 @@ def fitted(
         misfit = _misfit(made[0], dict(used.key.settings), said)
         if misfit is None:
             note = f"Read as the last file of this kind: {listed}. --set says otherwise."
+            _credit(made[0], dict(used.key.settings), said)
             return made, replace(used, notes=(note,))
     note = f"It does not fit what was settled for the last file of its kind ({listed}): {misfit} It was read anew."
     return run(said), replace(used, key=None, notes=(note,))
+
+
+def _credit(way: Way, key: Mapping[str, str], said: Mapping[str, str]) -> None:
+    """Guesses that the key decided say so."""
+    way.guesses[:] = [
+        replace(guess, evidence="as settled for the last file of its kind")
+        if guess.evidence == "you said so" and guess.what in key and guess.what not in said
+        else guess
+        for guess in way.guesses
+    ]
 
 
 def _misfit(way: Way, key: Mapping[str, str], said: Mapping[str, str]) -> str | None:

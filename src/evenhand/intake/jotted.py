@@ -71,8 +71,8 @@ def parse(line: str, today: date, order: Order | None = None) -> tuple[Jotting, 
     ['2026-03-03 07:42 6.1 alarm']
     >>> [str(way) for way in parse("0212 110 felt fine", day)]
     ['02:12 110 felt fine']
-    >>> [str(way) for way in parse("7.42 6.1", day)]
-    ['07:42 6.1', '7.42 6.1']
+    >>> [str(way) for way in parse("742 6.1", day)]
+    ['07:42 6.1', '742 6.1']
     """
     tokens = _BULLET.sub("", " ".join(plain_spaces(line).split()), count=1).split(" ")
     if tokens == [""]:
@@ -96,7 +96,9 @@ def _undated(tokens: list[str], today: date, order: Order | None) -> tuple[Jotti
         if days:
             loose = _loose(after)
             value, unit, rest = _value(after)
-            ways = [Jotting(day, loose[0], prefix, *loose[1]) for day in days if loose]
+            ways = tuple(Jotting(day, loose[0], prefix, *loose[1]) for day in days if loose)
+            if loose and _dotted(after):
+                return ways
             return (*ways, *(Jotting(day, "", prefix, value, unit, rest) for day in days))
     return ()
 
@@ -106,7 +108,7 @@ def _value_first(tokens: list[str], today: date, order: Order | None) -> tuple[J
     loose = _loose(tokens)
     ways = [Jotting(None, loose[0], tokens[0], *loose[1])] if loose else []
     value, unit, rest = _value(tokens)
-    if value is None or value.value is None:
+    if value is None or value.value is None or (loose and _dotted(tokens)):
         return tuple(ways)
     after = rest.split(" ")
     if after[0].lower() in _AT or after[0].startswith("@"):
@@ -120,8 +122,13 @@ def _value_first(tokens: list[str], today: date, order: Order | None) -> tuple[J
     return (*ways, Jotting(None, "", "", value, unit, rest))
 
 
+def _dotted(tokens: list[str]) -> bool:
+    """Whether a time is written '7.42': before another number it is no value, for those have one decimal."""
+    return "." in tokens[0].strip(_EDGES)
+
+
 def _loose(tokens: list[str]) -> tuple[str, tuple[Numeral, Unit | None, str]] | None:
-    """A time written '7.42' or '742' before a value: it may be a value itself."""
+    """A time written '7.42' or '742' before a value; '742' may be a value itself."""
     match = _LOOSE.fullmatch(tokens[0].strip(_EDGES)) if tokens else None
     if match is None:
         return None

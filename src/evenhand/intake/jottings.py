@@ -51,7 +51,8 @@ def are(document: Document, context: Context, has_header: bool, owned: bool) -> 
     today = context.zones.stamp(context.now).day
     ways = [jotted.parse(line, today) if len(line) <= 300 else () for line in filled]
     valued = sum(1 for one in ways if one and one[0].value is not None)
-    return bool(filled) and sum(1 for one in ways if one) >= _SHARE * len(filled) and valued >= 1
+    told = [bool(way) or _reason_near(line) is not None for way, line in zip(ways, filled, strict=True)]
+    return bool(filled) and sum(told) >= _SHARE * len(filled) and valued >= 1
 
 
 def as_read(document: Document) -> Read:
@@ -74,6 +75,19 @@ def read(one: Read, trial: Trial, names: Names, context: Context) -> Jottings:
     return _Reader(one, trial, names, context).all()
 
 
+_TIMED = re.compile(r"(?:[-*•]\s+)?(?:\d{1,2}[:h]\d{2}|\d{4}\s)", re.A)
+_DATED = re.compile(
+    r"(?:[-*•]\s+)?(?:\d{1,4}[-./]\d{1,2}[-./](?:\d{1,4})?|\d{1,2}\.?\s+[^\W\d]{3,9}\.?)\s", re.A
+)
+
+
+def _reason_near(text: str) -> str | None:
+    """What is wrong with a line that begins with a date or a time of day, as it seems; None for any other."""
+    if _DATED.match(text):
+        return "begins with what is not a date"
+    return "begins with what is not a time of day" if _TIMED.match(text) else None
+
+
 class _Reader:
     """Reads lines in order; a line that is a date holds for the lines under it."""
 
@@ -83,7 +97,7 @@ class _Reader:
         self.today = self.zones.stamp(context.now).day
         self.made = Jottings()
         self.under: date | None = None
-        self.before: date | None = None
+        self.before: Stamp | None = None
         self.loose: list[tuple[int, Jotting, Stamp]] = []
         self.last: tuple[date, str] | None = None
         self.said_day = self._said_day()
@@ -128,7 +142,7 @@ class _Reader:
             picked = [way for way in ways if str(way) == said]
             ways = tuple(picked) or jotted.parse(said, self.today, order)
         if not ways:
-            return f"'{text[:60]}' holds no time and value that can be read"
+            return f"'{text[:60]}' {_reason_near(text) or 'holds no time and value that can be read'}"
         if len(ways) > 1:
             self._ask(
                 line, f"Line {line}, '{text[:60]}', can be read in {len(ways)} ways.", [*map(str, ways)]
@@ -165,14 +179,18 @@ class _Reader:
         try:
             if day is None:
                 stamp = self._understood(way.clock)
-                if self.before is not None and stamp.day != self.before:
+                follows = self._follows(way.clock)
+                if follows is not None and follows.day != stamp.day:
                     self._ask(
                         line,
-                        f"Line {line}, '{way}', names no day: that of the line above, or the last {way.clock} before now?",
-                        [str(replace(way, day=self.before)), str(replace(way, day=stamp.day))],
+                        f"Line {line}, '{way}', names no day: does it follow the line above, or is it the last {way.clock} before now?",
+                        [str(replace(way, day=follows.day)), str(replace(way, day=stamp.day))],
                     )
                     self.one.fates.set(row, Fate.WAITING, "waits for the answer to its day")
                     return None
+                if self.before is not None:
+                    self.before = stamp
+                    return replace(stamp, text=way.told)
                 self.loose.append((row, way, stamp))
                 return replace(stamp, text=way.told)
             stamp = self._understood(f"{day.isoformat()} {way.clock}")
@@ -183,7 +201,7 @@ class _Reader:
             self.one.fates.set(row, Fate.SET_ASIDE, error.found)
             return None
         if way.day is not None:
-            self.before, self.under = way.day, None
+            self.before, self.under = stamp, None
         elif self.last is not None and self._past_midnight(self.last, (day, way.clock)):
             self._ask(
                 line,
@@ -194,6 +212,17 @@ class _Reader:
             return None
         self.last = (day, way.clock)
         return replace(stamp, text=way.told)
+
+    def _follows(self, clock: str) -> Stamp | None:
+        """The moment at which the clock showed that time after the line above, not later than now; or on its day."""
+        if self.before is None:
+            return None
+        day = self.before.day
+        same = self._understood(f"{day.isoformat()} {clock}")
+        if same.instant < self.before.instant:
+            later = self._understood(f"{(day + timedelta(days=1)).isoformat()} {clock}")
+            same = later if later.instant <= self.context.now else same
+        return same if same.instant <= self.context.now else None
 
     @staticmethod
     def _past_midnight(last: tuple[date, str], now: tuple[date, str]) -> bool:

@@ -19,6 +19,8 @@ from evenhand.intake.table import Aside, Table
 
 Json: TypeAlias = Any
 
+_CAMEL = re.compile(r"(?<=[a-z0-9])(?=[A-Z])")
+
 TWICE = "\0twice"
 """Stands in an object for the name of a field that it states twice."""
 
@@ -66,6 +68,13 @@ def read(text: str, name: str) -> tuple[tuple[Table, ...], str]:
     tables = tuple(
         _table(path or None, entries, range(1, len(entries) + 1), said, name, ()) for path, entries in lists
     )
+    if not any(table.rows for table in tables):
+        first = next((aside for table in tables for aside in table.asides), Aside(1, "no entry"))
+        raise BadFile(
+            f"None of the entries can be read; entry {first.line}: {first.reason}.",
+            _CURE,
+            Place(file=name, line=first.line),
+        )
     where = ", ".join(f"'{path}'" for path, _ in lists if path)
     return tables, f"a JSON list of objects{f' under {where}' if where else ''}"
 
@@ -78,7 +87,7 @@ def _parsed(text: str, place: Place) -> Json:
         return json.loads(text, parse_int=str, parse_float=str, parse_constant=str, object_pairs_hook=_pairs)
     except json.JSONDecodeError as error:
         raise BadFile(
-            f"The JSON breaks off or is damaged at character {error.colno} ({error.msg}).",
+            f"The JSON cannot be read at character {error.colno}: {error.msg.lower()}.",
             "Export it again.",
             Place(file=place.file, line=(place.line or 1) + error.lineno - 1),
         ) from None
@@ -171,7 +180,7 @@ class _Grid:
         self.rows.append(row)
 
 
-def _table(  # noqa: PLR0917
+def _table(
     path: str | None,
     entries: list[Json],
     numbers: list[int] | range,
@@ -226,7 +235,8 @@ def _flat(value: Json, path: str, into: dict[str, str]) -> str | None:
     if isinstance(value, dict):
         if TWICE in value:
             return f"the field '{f'{path}.' if path else ''}{value[TWICE]}' stands in it twice"
-        parts = [(f"{path}.{key}" if path else key, inner) for key, inner in value.items()]
+        named = [(_CAMEL.sub(" ", key), inner) for key, inner in value.items()]
+        parts = [(f"{path}.{key}" if path else key, inner) for key, inner in named]
     elif isinstance(value, list):
         if path and all(not isinstance(inner, (dict, list)) for inner in value):
             into[path] = ";".join(scalar(inner) for inner in value)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from evenhand.errors import BadFile, Place
-from evenhand.intake import clocks, filekey, jottings, own, summary, tabled
+from evenhand.intake import clocks, doubts, filekey, jottings, own, summary, tabled
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.ledger import Ledger
 from evenhand.intake.names import Names, names_of
@@ -22,7 +22,7 @@ from evenhand.records.files import Fate, SourceFile
 from evenhand.records.trial import Trial
 
 
-def propose(  # noqa: PLR0917
+def propose(
     data: bytes,
     name: str,
     trial: Trial,
@@ -57,13 +57,14 @@ def propose(  # noqa: PLR0917
     (way, settled, task), used = filekey.fitted(used, settings, run)
     tell("comparing", 0.85)
     asked = [*way.asked, *settled.asked]
+    asked += doubts.ask(settled.batches, settled.new_drafts, trial, task.settings)
     ledger = Ledger(file_id, way.outside, [one.fates for one in way.reads])
     _refuse_nothing(ledger, asked, names.file)
     source = SourceFile(
         file_id, names.file, hashlib.sha256(data).hexdigest(), len(data), way.owner, now, len(ledger),
         tuple(sorted(used.merged(settings).items())),
     )  # fmt: skip
-    suggested = clocks.suggest(settled.new_drafts, trial, task.settings, now)
+    suggested = clocks.suggest(settled.new_drafts, settled.batches, trial, task.settings, now)
     source = replace(source, open_proposals=clocks.left_open(suggested))
     change = None if asked else _change(source, settled, way.records, ledger, trial, names)
     if change is not None:
@@ -134,7 +135,7 @@ def _refuse_nothing(ledger: Ledger, asked: list[Asked], file: str) -> None:
     )
 
 
-def _change(  # noqa: PLR0917
+def _change(
     source: SourceFile,
     settled: Settled,
     more: list[Record],

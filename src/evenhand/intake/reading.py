@@ -27,6 +27,8 @@ from evenhand.records.files import Fate
 KINDS = tuple(Kind)
 NO_KIND, UNKNOWN_KIND = -1, -2
 NO_OWNER, IGNORED = -1, -2
+BLOOD = "any blood"
+"""The word in a column of kinds for glucose in blood by whatever way; it is asked about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,7 @@ def in_utc(name: str) -> bool:
     return bool(found & {"utc", "gmt"}) and "offset" not in found
 
 
-def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:  # noqa: PLR0917
+def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:
     """Read a section; rows without a time, of an unknown kind or of an ignored device get their fate here."""
     section, roles = sheet.section, sheet.roles
     kind, kind_asked = _kinds(section, roles, settings)
@@ -116,7 +118,7 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     return made
 
 
-def _placed(  # noqa: PLR0917
+def _placed(
     sheet: Sheet,
     wall: NDArray[np.int64],
     good: NDArray[np.bool_],
@@ -137,8 +139,20 @@ def _kinds(section: Section, roles: Roles, settings: Settings) -> tuple[NDArray[
     index = roles.get(Role.KIND)
     if index is None:
         return np.full(n, NO_KIND, np.int8), []
-    codes = {cell: _kind_of(cell, settings) for cell in set(section.columns[index])}
-    return np.fromiter((codes[cell] for cell in section.columns[index]), np.int8, n), []
+    cells = section.columns[index]
+    codes = {cell: _kind_of(cell, settings) for cell in set(cells)}
+    blood = sum(1 for cell in cells if codes[cell] == UNKNOWN_KIND and fold(cell) == BLOOD)
+    asked = [_ask_blood(blood)] if blood and settings.about("kind", BLOOD) is None else []
+    return np.fromiter((codes[cell] for cell in cells), np.int8, n), asked
+
+
+def _ask_blood(count: int) -> Asked:
+    return Asked(
+        "blood",
+        f"{count} values are glucose in blood, and nothing says that a meter measured them. What are they?",
+        ("fingerstick", "ignore"),
+        "kind.any-blood=fingerstick|ignore",
+    )
 
 
 def _kind_of(cell: str, settings: Settings) -> int:
@@ -212,6 +226,9 @@ def _unknown_kinds(made: Read) -> None:
         return
     cells = made.section.columns[index]
     for row in np.flatnonzero((made.kind == UNKNOWN_KIND) & made.fates.undecided).tolist():
+        if fold(cells[row]) == BLOOD and made.asked:
+            made.fates.set(row, Fate.WAITING, "waits for the answer to whether a meter measured it")
+            continue
         made.fates.set(
             row, Fate.SET_ASIDE, f"'{cells[row].strip()[:40]}' is no kind of row that Evenhand keeps"
         )

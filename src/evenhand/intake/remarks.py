@@ -9,7 +9,7 @@ from evenhand.intake import words
 from evenhand.intake.words import fold
 from evenhand.records.diary import MarkKind, Reason
 
-_PARTS = re.compile(r"\s*[,;+|/]\s*|\s+[-–—]\s+|\.\s+")
+_PARTS = re.compile(r"\s*[,;+|/]\s*|\s+[-–—]\s+|\.\s+|\s+(?:or|oder|ou)\s+")
 _REPEAT = words.word_set(
     "repeat,repeated,again,second drop,wiederholung,wiederholt,nochmal,répétition,répété,repetición,repetido,ripetizione,"
     "ripetuto,repetição,herhaling,upprepning,gentagelse,gjentakelse,toisto,powtórka,opakování,повтор,tekrar,繰り返し"
@@ -39,7 +39,9 @@ class Remarks:
         """The parts that give no other reason than this one."""
         parts = [part for part in _PARTS.split(self.text) if part]
         return ", ".join(
-            part for part in parts if _reason(fold(part)) in (None, reason) and fold(part) != reason
+            part
+            for part in parts
+            if _reason(fold(part)) in (None, reason) and fold(part) not in words.REASON_WORDS
         )
 
 
@@ -63,8 +65,10 @@ def understood(text: str) -> Remarks:
         if not folded:
             continue
         mark, reason = words.MARK_WORDS.get(folded), _reason(folded)
-        if mark is not None:
-            marks[mark] = None
+        within = mark if mark is not None else _mark_in(folded)
+        if within is not None:
+            marks[within] = None
+            more |= mark is None
         elif folded in _REPEAT:
             repeat = True
         elif reason is not None:
@@ -74,6 +78,17 @@ def understood(text: str) -> Remarks:
         else:
             more = True
     return Remarks(text, tuple(reasons), tuple(marks), repeat, more)
+
+
+def _mark_in(folded: str) -> MarkKind | None:
+    """The mark that stands in a part as a phrase ('hands were not washed, sorry'); None where a 'no' goes before it."""
+    told = folded.split(" ")
+    for start in range(len(told)):
+        for end in range(min(len(told), start + 3), start, -1):
+            found = words.MARK_WORDS.get(" ".join(told[start:end]))
+            if found is not None and not _NO.intersection(told[:start]):
+                return found
+    return None
 
 
 def _reason(folded: str) -> Reason | None:

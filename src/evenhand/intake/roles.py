@@ -202,7 +202,7 @@ _TESTS: dict[Role, tuple[float, frozenset[str]]] = {
 }
 
 
-def _others(  # noqa: PLR0917
+def _others(
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],
@@ -312,7 +312,7 @@ def _why(role: Role, fact: Facts) -> str:
     return f"most of its {fact.filled} cells are words for it"
 
 
-def _values(  # noqa: PLR0917
+def _values(
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],
@@ -409,7 +409,7 @@ def _can_be_value(fact: Facts) -> bool:
         return False
     steps = [number for number, _ in numbers]
     running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
-    return not running
+    return headed or not running
 
 
 def _unnamed(

@@ -16,6 +16,7 @@ from evenhand.units import Unit, parse_unit
 
 KEYS: dict[str, str] = {
     "of": "whose values the file holds: 'meter' or a sensor's name",
+    "sure": "'yes' where a file that looks like another device's is really the one it is said to be",
     "encoding": "the text encoding, for example utf-8, utf-16-le, cp1252, shift_jis",
     "delimiter": "what parts the cells: comma, semicolon, tab, pipe or space",
     "sheet": "the one sheet of a spreadsheet to read; the others are set aside",
@@ -47,7 +48,7 @@ KEYS: dict[str, str] = {
 }
 """Every key of `--set` with its help; a key with a dot takes a name after it."""
 
-FOR_ONE_FILE = frozenset(("of", "shift", "day", "line", "stick"))
+FOR_ONE_FILE = frozenset(("of", "sure", "shift", "clock", "day", "line", "stick"))
 """Keys (and families) that hold for one file and are never kept for the next of its kind."""
 
 _Word = TypeVar("_Word", Order, Decimal)

@@ -182,7 +182,8 @@ def _against(understood: _Understood, settings: Settings, now: int) -> str | Non
         return None
     proven = _order(understood, replace(settings, order=None), now)
     if proven.order is not None:
-        return proven.evidence if proven.proven and proven.order is not settings.order else None
+        told = proven.evidence.replace("can only be read so", f"can only be {proven.order}")
+        return told if proven.proven and proven.order is not settings.order else None
     return None if settings.order in proven.left else proven.evidence
 
 

@@ -78,7 +78,7 @@ class Decided:
     """Whether no unit is stated anywhere, and the values proved it."""
 
 
-def decide_unit(  # noqa: PLR0917
+def decide_unit(
     column: Column,
     section: Section,
     unit_column: int | None,
@@ -197,7 +197,7 @@ def _code(unit: Unit | None) -> int:
     return NO_UNIT if unit is None else _UNITS.index(unit)
 
 
-def _judge(  # noqa: PLR0917
+def _judge(
     code: int,
     numbers: NDArray[np.float64],
     column: Column,
@@ -238,7 +238,7 @@ def _ask_unit(key: str, text: str) -> Asked:
     return Asked("unit", text, tuple(unit.value for unit in _UNITS), f"{key}=UNIT")
 
 
-def _changes(  # noqa: PLR0917
+def _changes(
     column: Column, group: NDArray[np.bool_], section: Section, key: str, small: int, large: int
 ) -> Asked:
     """The question for a column in which both units seem to occur, with the line where it first changes."""

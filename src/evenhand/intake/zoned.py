@@ -57,7 +57,7 @@ def with_offsets(times: Times, cells: Sequence[str]) -> Times:
     return stated_offsets(times, [told[cell] for cell in cells])
 
 
-def place_by_zone(  # noqa: PLR0917
+def place_by_zone(
     wall: NDArray[np.int64],
     good: NDArray[np.bool_],
     times: Times,

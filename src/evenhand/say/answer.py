@@ -103,10 +103,15 @@ def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:
     if head.with_marked is not None:
         same = head.with_marked.answer == head.answer
         said.append(
-            f"With the sticks in that were marked afterwards the answer {'is the same' if same else 'is another'}: "
+            f"Without the sticks that were marked afterwards the answer {'is the same' if same else 'is another'}: "
             f"{_answered(head, head.with_marked, unit)}."
         )
-    return tuple(line for line in (*said, to_settle(head.to_settle)) if line)
+    settle = (
+        to_settle(head.to_settle)
+        if head.pairs
+        else "There is nothing yet from which to tell what would settle it."
+    )
+    return tuple(line for line in (*said, settle) if line)
 
 
 def _prompted(head: HeadToHead) -> str:

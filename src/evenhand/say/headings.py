@@ -58,7 +58,7 @@ def worst_phase(sensor: SensorFindings) -> str | None:
 
 
 def phase_title(findings: Findings) -> str:
-    """'The first 24 h were the worst for Fern and Slate', or that none stood out."""
+    """'In the first 24 h Fern and Slate were farther off than in the middle', or that none stood out."""
     found: dict[str, list[str]] = {}
     for sensor in findings.sensors:
         words = worst_phase(sensor)
@@ -67,22 +67,25 @@ def phase_title(findings: Findings) -> str:
     if not found:
         known = any(sensor.phases and sensor.phases.middle.mad.low is not None for sensor in findings.sensors)
         return "No part of the wear stood out" if known else "Too few sticks to compare the parts of a wear"
-    told = [f"{words} were the worst for {listed(names)}" for words, names in found.items()]
+    told = [
+        f"in {words} {listed(names)} {'was' if len(names) == 1 else 'were'} farther off than in the middle"
+        for words, names in found.items()
+    ]
     return listed(told)[0].upper() + listed(told)[1:]
 
 
 def day_title(findings: Findings) -> str:
-    """'2 and 12 March were the worst days', or that none stood out."""
+    """'2 and 12 March stood out for Fern', or that none did."""
     worst = []
     for sensor in findings.sensors:
         if sensor.accuracy is None or not sensor.days:
             continue
         out = [one for one in sensor.days if stands_out(one.accuracy, sensor.accuracy.all)]
         if len(out) > 3:
-            worst.append(f"{sensor.name} had {in_words(len(out))} bad days")
+            worst.append(f"{in_words(len(out)).capitalize()} days stood out for {sensor.name}")
         elif out:
             dates = listed(day(one.date, year=False) for one in out)
-            worst.append(f"{dates} {'was' if len(out) == 1 else 'were'} bad for {sensor.name}")
+            worst.append(f"{dates} stood out for {sensor.name}")
     return listed(worst) if worst else "No single day stood out"
 
 
