@@ -235,6 +235,8 @@ def _flat(value: Json, path: str, into: dict[str, str]) -> str | None:
     if isinstance(value, dict):
         if TWICE in value:
             return f"the field '{f'{path}.' if path else ''}{value[TWICE]}' stands in it twice"
+        if not value and path:
+            into[path] = ""
         named = [(_CAMEL.sub(" ", key), inner) for key, inner in value.items()]
         parts = [(f"{path}.{key}" if path else key, inner) for key, inner in named]
     elif isinstance(value, list):

@@ -163,7 +163,8 @@ def _shown(task: Task, row: Mapping[str, str]) -> list[Shown]:
         value, _, unit = cell.partition(" ")
         glucose = parse_glucose(value, parse_unit(unit))
         found.append(Shown(task.trial.sensor(name).id, glucose, task.now))
-    return found
+    places = {sensor.id: sensor.place for sensor in task.trial.sensors}
+    return sorted(found, key=lambda one: places[one.sensor])
 
 
 def _event(task: Task, row: Mapping[str, str]) -> Event:
