@@ -160,3 +160,13 @@ def _shift(said: str | None) -> int:
         )
     seconds = int(match[2]) * _SECONDS[match[3][0].lower()]
     return seconds if match[1] in ("", "+") else -seconds
+
+
+def table() -> str:
+    """The keys with their help as a table for docs/files.md.
+
+    >>> table().splitlines()[2].startswith("| `of` | whose values")
+    True
+    """
+    rows = (f"| `{key}` | {help_} |" for key, help_ in KEYS.items())
+    return "\n".join(("| key | what it says |", "| --- | --- |", *rows)) + "\n"
