@@ -83,7 +83,7 @@ def take(task: Task, export: Export) -> Way:
         )
     texts = [" | ".join(row.values()) for row in export.rows]
     one = plain_read(texts, export.lines)
-    way = Way([one], Collected(), None, "the offsets written")
+    way = Way([one], Collected(), None, "the offsets written", lines=True)
     way.guesses.append(Guess("format", f"Evenhand's export of {export.what}", 1.0, "its columns are those"))
     kinds: dict[str, dict[str, str]] = {}
     for place, row in enumerate(export.rows):

@@ -12,7 +12,7 @@ from evenhand.intake import clocks, doubts, filekey, jottings, own, summary, tab
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.ledger import Ledger
 from evenhand.intake.names import Names, names_of
-from evenhand.intake.proposal import Proposal
+from evenhand.intake.proposal import Proposal, RowRead
 from evenhand.intake.settings import parse
 from evenhand.intake.settle import Settled, settle
 from evenhand.intake.source import open_document
@@ -72,9 +72,15 @@ def propose(
     tell("done", 1.0)
     return Proposal(
         names.file, source.sha256, source.size, len(ledger), summary.count(ledger), ledger,
-        summary.first_rows(way.reads, names), summary.parts(settled, trial, names), tuple(way.guesses),
+        _first(way, names), summary.parts(settled, trial, names), tuple(way.guesses),
         _once(asked), suggested, tuple(dict.fromkeys([*used.notes, *way.notes])), way.zone, change, trial.edition,
     )  # fmt: skip
+
+
+def _first(way: Way, names: Names) -> tuple[RowRead, ...]:
+    if way.lines:
+        return summary.first_lines(way.reads[0], way.collected)
+    return summary.first_rows(way.reads, names)
 
 
 def _silent(what: str, share: float) -> None:
@@ -112,6 +118,7 @@ def _way(task: Task) -> Way:
             made.asked,
             guesses=guesses,
             notes=made.collected.assumed,
+            lines=True,
         )
     way = tabled.take(task, laid)
     way.outside = [*outside, *way.outside]

@@ -267,7 +267,7 @@ def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
         )
         return share + headed if share >= 0.9 and (headed or signed >= 0.9) else 0.0
     if role in (Role.NOTE, Role.LOT):
-        return headed if fact.numeric < 0.5 or role is Role.LOT else 0.0
+        return headed if role is Role.LOT or fact.share(_numbered) < 0.5 else 0.0
     if role is Role.DEVICE:
         known = fact.share(lambda cell: names.whose(cell) is not None) if fact.distinct < 200 else 0.0
         return (
@@ -293,6 +293,11 @@ def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
         and (share > 0 or role is Role.KIND)
         else 0.0
     )
+
+
+def _numbered(cell: str) -> bool:
+    """Whether a cell begins like a number; a note may well be 'low'."""
+    return cell.strip()[:1] in set("0123456789<>")
 
 
 def _parts(cell: str, role: Role) -> list[str]:

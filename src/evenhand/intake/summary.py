@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from evenhand.clock import Stamp, wall_of
+from evenhand.intake.collect import Collected
 from evenhand.intake.ledger import Ledger
 from evenhand.intake.names import METER, Names
 from evenhand.intake.proposal import Part, RowRead
@@ -56,6 +57,30 @@ def _understood(one: Read, row: int, names: Names) -> str:
         value = "the limit" if np.isnan(column.number[row]) else f"{column.number[row]:g} {unit}"
         parts.append(f"{beyond}{value}" + (f" ({names.shown(owner)})" if owner is not None else ""))
     return ", ".join(parts)
+
+
+def first_lines(one: Read, collected: Collected) -> tuple[RowRead, ...]:
+    """The first rows of lines that are no table, with the stick, the entry or the fate each became."""
+    told = {row: f"{_moment(event.start)}, {event.kind}" for _, row, event in collected.events}
+    for draft in collected.drafts:
+        words = [f"{_moment(draft.at)}, {draft.glucose}", *(mark.kind for mark in draft.marks)]
+        words += [draft.reason] if draft.stated else []
+        told[draft.row] = ", ".join(words)
+    reasons, why = one.fates.reasons(), one.fates.why()
+    lines = one.section.lines
+    return tuple(
+        RowRead(
+            None,
+            lines[row],
+            (one.section.columns[0][row],),
+            told.get(row) or reasons[int(why[row])] or "kept",
+        )
+        for row in range(min(FIRST_ROWS, len(lines)))
+    )
+
+
+def _moment(stamp: Stamp) -> str:
+    return f"{stamp.wall:%a %Y-%m-%d %H:%M:%S}".removesuffix(":00")
 
 
 def parts(settled: Settled, trial: Trial, names: Names) -> tuple[Part, ...]:

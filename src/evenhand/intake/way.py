@@ -61,6 +61,8 @@ class Way:
     records: list[Record] = field(default_factory=list)
     order: str | None = None
     """The order of dates that the rows proved; None where there was nothing to prove."""
+    lines: bool = False
+    """Whether the rows are lines that are no table."""
     against_order: str | None = None
     """What in the rows contradicts the order that was said; None where nothing does."""
 
