@@ -10,7 +10,7 @@ from functools import lru_cache
 from itertools import islice, pairwise
 
 from evenhand.intake import moments, numerals, words
-from evenhand.intake.table import Aside, Table, blank
+from evenhand.intake.table import Aside, Parted, Table, blank
 
 _LOOK = 400
 """How many rows are searched for a header before the first row that looks like data."""
@@ -189,14 +189,11 @@ def _later_headers(rows: Sequence[list[str]], head: _Head) -> list[_Head]:
     """Headers of further tables below the first: text rows with other names than the one above, data below."""
     found: list[_Head] = []
     names = [words.fold(name) for name in head.names]
-    for at, row in enumerate(rows):
-        if (
-            at < head.start
-            or _DIGIT.search("".join(row))
-            or _filled(row) < 2
-            or _role_hits(row) < 2
-            or not _header_like(row, 2)
-        ):
+    for at in range(head.start, len(rows)):
+        if _DIGIT.search(rows.line(at) if isinstance(rows, Parted) else "".join(rows[at])):
+            continue
+        row = rows[at]
+        if _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
             continue
@@ -226,11 +223,12 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
             if len(row) > width:
                 asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
                 continue
-        if not any(row) or blank(row):
-            continue
-        if not _DIGIT.search("".join(row)) and _repeats(row, same, head.units):
-            asides.append(Aside(lines[at], "the header, repeated"))
-            continue
+        if not _DIGIT.search("".join(row)):
+            if blank(row):
+                continue
+            if _repeats(row, same, head.units):
+                asides.append(Aside(lines[at], "the header, repeated"))
+                continue
         kept.append(row)
         at_lines.append(lines[at])
         if len(kept) == _CHUNK:

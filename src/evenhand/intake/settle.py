@@ -55,11 +55,15 @@ def _readings(
     context: Context,
 ) -> None:
     """All blocks of one sensor together, so that rows of one sheet can double those of another."""
-    joined = Entries(
-        np.concatenate([block.entries.instant for block in blocks]),
-        np.concatenate([block.entries.value for block in blocks]),
-        np.concatenate([block.entries.mmol for block in blocks]),
-        np.concatenate([block.entries.flag for block in blocks]),
+    joined = (
+        blocks[0].entries
+        if len(blocks) == 1
+        else Entries(
+            np.concatenate([block.entries.instant for block in blocks]),
+            np.concatenate([block.entries.value for block in blocks]),
+            np.concatenate([block.entries.mmol for block in blocks]),
+            np.concatenate([block.entries.flag for block in blocks]),
+        )
     )
     outcome, meets = sort_out(joined, held)
     starts = np.cumsum([0, *(block.rows.size for block in blocks)])
