@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.errors import UnknownName
-from evenhand.intake import moments, words
+from evenhand.intake import moments, shifts, words
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
 from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
@@ -97,7 +97,7 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     kind, kind_asked = _kinds(section, roles, settings)
     owner, owners = _owners(section, roles, settings, names)
     wall, good = sheet.times.wall(order)
-    wall = np.where(good, wall + settings.shift, wall)
+    wall = shifts.apply(wall, good, settings.shift)
     placed = place(wall, good, sheet.times.offset, sheet.times.absolute, there, owner.astype(np.int32))
     fates = Fates(section)
     made = Read(section, roles, placed, kind, owner, owners, [], fates, kind_asked)
