@@ -124,7 +124,7 @@ def _read_once(
         file_id, names.file, hashlib.sha256(data).hexdigest(), len(data), owner.owner, now, len(ledger),
         tuple(sorted(settings.items())),
     )  # fmt: skip
-    suggested = clocks.suggest(settled.new_drafts, settled.batches, trial, checked, now)
+    suggested = clocks.suggest(settled.new_drafts, settled.batches, reads, trial, checked, now)
     source = replace(source, open_proposals=clocks.left_open(suggested))
     change = None if asked else _change(source, settled, ledger, names)
     tell("done", 1.0)

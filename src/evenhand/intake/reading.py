@@ -19,7 +19,7 @@ from evenhand.intake.names import METER, Names
 from evenhand.intake.numerals import Reader
 from evenhand.intake.roles import Roles
 from evenhand.intake.settings import Settings, did_you_mean
-from evenhand.intake.times import Times, read_pairs, read_times, stated_offsets
+from evenhand.intake.times import NO_OFFSET, Times, read_pairs, read_times, stated_offsets
 from evenhand.intake.values import Column, Decided, decide_unit, read_column
 from evenhand.intake.words import Kind, Role, fold
 from evenhand.records.files import Fate
@@ -41,7 +41,8 @@ class Sheet:
 @dataclass(slots=True)
 class Read:
     """A section read: `placed` instants, `kind` (index into KINDS, NO_KIND, UNKNOWN_KIND) and `owner` (index into
-    `owners`, NO_OWNER, IGNORED) per row; value columns with unit and owner."""
+    `owners`, NO_OWNER, IGNORED) per row; value columns with unit and owner. `counted`: times are counts of seconds;
+    `unzoned`: wall times as written of rows that state no offset, -1 for the others."""
 
     section: Section
     roles: Roles
@@ -53,6 +54,8 @@ class Read:
     fates: Fates
     asked: list[Asked] = field(default_factory=list)
     guesses: list[Guess] = field(default_factory=list)
+    counted: bool = False
+    unzoned: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
 
     def cell(self, role: Role, row: int) -> str:
         """The cell of a role in a row, stripped; '' where there is no such column."""
@@ -97,10 +100,13 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     kind, kind_asked = _kinds(section, roles, settings)
     owner, owners = _owners(section, roles, settings, names)
     wall, good = sheet.times.wall(order)
+    local = good & ~sheet.times.absolute & (sheet.times.offset == NO_OFFSET)
+    unzoned = np.where(local, wall, -1)
     wall = shifts.apply(wall, good, settings.shift)
     placed = place(wall, good, sheet.times.offset, sheet.times.absolute, there, owner.astype(np.int32))
     fates = Fates(section)
     made = Read(section, roles, placed, kind, owner, owners, [], fates, kind_asked)
+    made.counted, made.unzoned = bool(sheet.times.absolute.any()), unzoned
     _timeless(made, order)
     _unknown_kinds(made)
     fates.set_many(owner == IGNORED, Fate.SET_ASIDE, "of a device that you said to ignore")

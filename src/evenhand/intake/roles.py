@@ -388,7 +388,7 @@ def _can_be_value(fact: Facts) -> bool:
         return False
     steps = [number for number, _ in numbers]
     running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
-    return not running
+    return headed or not running
 
 
 def _unnamed(

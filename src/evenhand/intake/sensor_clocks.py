@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.clock import DAY, HOUR, MINUTE, iso_of, offset_at
-from evenhand.intake import pieces
+from evenhand.intake import stretches
 from evenhand.intake.agreement import LEAST, MOST, SAID_FROM, STEP, Found, on_grid, shift
 from evenhand.intake.ask import Profile, Suggested
 from evenhand.intake.shifts import Piece
@@ -70,7 +70,7 @@ def _against_sensor(
     found = shift(own, held, start, end)
     if found is not None and abs(found.ahead) >= SAID_FROM:
         return _said(sensor, name, other, found)
-    stretch = pieces.find(own, held, start, end)
+    stretch = stretches.find(own, held, start, end)
     if stretch is None or not _trusted(stretch, own, held):
         return None
     return _stretch(sensor, (name, other), stretch, own, counted=counted)
@@ -152,7 +152,7 @@ def offset_word(offset: int) -> str:
     return f"{sign}{minutes // 60:02d}:{minutes % 60:02d}"
 
 
-def _trusted(stretch: pieces.Stretch, own: list[Readings], held: list[Readings]) -> bool:
+def _trusted(stretch: stretches.Stretch, own: list[Readings], held: list[Readings]) -> bool:
     """Whether the stretch alone, searched anew, says the same shift."""
     if stretch.end - stretch.start < DAY:
         return stretch.moved > 0.85 and stretch.written < 0.5
@@ -161,7 +161,7 @@ def _trusted(stretch: pieces.Stretch, own: list[Readings], held: list[Readings])
 
 
 def _stretch(
-    sensor: str, names: tuple[str, str], found: pieces.Stretch, own: list[Readings], *, counted: bool
+    sensor: str, names: tuple[str, str], found: stretches.Stretch, own: list[Readings], *, counted: bool
 ) -> Suggested:
     name, other = names
     start, end = (_offset_near(own, at) for at in (found.start, found.end))

@@ -6,6 +6,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,8 +14,10 @@ from numpy.typing import NDArray
 from evenhand.clock import DAY, HOUR, MINUTE
 from evenhand.errors import BadValue
 
-_AMOUNT = re.compile(r"([+\-−]?)\s*(\d{1,6})\s*(s|sec|min|m|h|d|days?)", re.I | re.A)
+_AMOUNT = re.compile(r"([+\-−]?)\s*(\d{1,10})\s*(s|sec|min|m|h|d|days?)", re.I | re.A)
 _SECONDS = {"s": 1, "m": MINUTE, "h": HOUR, "d": DAY}
+FURTHEST = 36_525 * DAY
+"""No clock is off by more than 100 years."""
 _CURE = "Write for example shift=-57min, +12h or +365d; for a part of the file shift=-1h@2026-03-29T02:00..2026-03-31T08:15."
 
 
@@ -61,7 +64,7 @@ def parse(said: str | None) -> tuple[Piece, ...]:
         return ()
     pieces = tuple(_piece(part.strip(), said) for part in said.split(","))
     ordered = sorted(pieces, key=lambda one: -(10**12) if one.start is None else one.start)
-    for one, after in zip(ordered, ordered[1:], strict=False):
+    for one, after in pairwise(ordered):
         if one.end is None or after.start is None or after.start <= one.end:
             raise BadValue(f"The parts of '{said}' overlap.", "Give each time one shift.")
     return pieces
@@ -82,6 +85,8 @@ def _piece(part: str, said: str) -> Piece:
     if match is None or (at and not dots):
         raise BadValue(f"'{said}' is not a time to shift by.", _CURE)
     seconds = int(match[2]) * _SECONDS[match[3][0].lower()]
+    if seconds > FURTHEST:
+        raise BadValue(f"'{said}' moves times by more than 100 years.", _CURE)
     first, last = _wall(start, said), _wall(end, said)
     if first is not None and last is not None and last < first:
         raise BadValue(f"'{part}' ends before it starts.", _CURE)
