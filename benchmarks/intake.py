@@ -55,7 +55,11 @@ def table(path: Path, rows: int, *, wide: bool) -> None:
         for number in range(rows):
             value = min(max(value + chance.gauss(0, 3) + 0.02 * (140 - value), 42), 390)
             when = begin + dt.timedelta(minutes=number, seconds=number % 7)
-            more = f",Fern,Reading,{'' if number % 500 else 'felt fine'},X-{number // 14_400:04d}" if wide else ""
+            more = (
+                f",Fern,Reading,{'' if number % 500 else 'felt fine'},X-{number // 14_400:04d}"
+                if wide
+                else ""
+            )
             out.write(f"{when:%Y-%m-%d %H:%M:%S},{value:.0f}{more}\n")
 
 
@@ -97,7 +101,11 @@ def measure(folder: Path, rows: int, *, wide: bool, runs: int) -> tuple[list[str
     commands = {
         "evenhand": take(folder / "taken.trial", path, fresh),
         **{name: baseline(path, folder / f"{name}.db", name) for name in engines()},
-        "imports": [sys.executable, "-c", "import numpy, rich.console, sqlite3, cyclopts, evenhand.intake.propose"],
+        "imports": [
+            sys.executable,
+            "-c",
+            "import numpy, rich.console, sqlite3, cyclopts, evenhand.intake.propose",
+        ],
         "bare": [sys.executable, "-c", "pass"],
     }
     found = in_turn(commands, runs)

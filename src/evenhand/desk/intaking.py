@@ -10,6 +10,7 @@ from evenhand.desk.now import Now
 from evenhand.desk.picturing import check_picture, draw_proposal
 from evenhand.desk.progress import Progress, silent
 from evenhand.desk.retaking import carried_over, without_earlier
+from evenhand.desk.quiet import no_collecting
 from evenhand.errors import BadFile, Place, WrongUse
 from evenhand.intake.proposal import Proposal
 from evenhand.intake.propose import propose
@@ -83,16 +84,17 @@ def take_in(path: Path, source: Source, said: IntakeSaid, now: Now, progress: Pr
         check_picture(said.picture)
     trial = store.read(path)
     base, replaced = without_earlier(path, trial, source.data, said.settings)
-    proposal = propose(
-        source.data,
-        source.name,
-        base,
-        said.of,
-        said.settings,
-        now.ids(),
-        now.instant(),
-        lambda what, share: progress(share, what),
-    )
+    with no_collecting():
+        proposal = propose(
+            source.data,
+            source.name,
+            base,
+            said.of,
+            said.settings,
+            now.ids(),
+            now.instant(),
+            lambda what, share: progress(share, what),
+        )
     picture = draw_proposal(proposal, base, said.picture, now) if said.picture is not None else None
     if not said.yes or proposal.change is None or proposal.questions:
         return TakenIn(proposal, trial, None, trial.edition, picture)

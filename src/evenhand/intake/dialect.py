@@ -15,6 +15,8 @@ DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 _SAMPLE = 4_000
+_MOST_KEPT = 50_000
+"""How many different cells are held once; beyond that, cells are not expected to come again."""
 _NUMERIC = re.compile(r"\s*[<>≤≥]?\s*\d+(?:[.,]\d+)?\s*", re.ASCII)
 _WHEN = re.compile(r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ].*\d\s*|\s*\d{1,2}[:.h]\d{2}.*", re.ASCII | re.S)
 
@@ -107,13 +109,7 @@ def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[i
     """Rows and the lines they start on. A quote that is never closed is taken as an ordinary character."""
     csv.field_size_limit(MAX_LINE)
     if not any('"' in line for line in lines):
-        seen: dict[str, str] = {}
-        once = seen.setdefault
-        plain = [
-            [cell if len(cell) > 12 else once(cell, cell) for cell in line.rstrip("\r\n").split(delimiter)]
-            for line in lines
-        ]
-        return plain, range(1, len(lines) + 1)
+        return _unquoted(lines, delimiter), range(1, len(lines) + 1)
     whole = _all_quoted(lines, delimiter)
     if whole is not None:
         return whole
@@ -132,6 +128,27 @@ def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[i
         starts.append(at + 1)
         at += used
     return rows, starts
+
+
+def _unquoted(lines: list[str], delimiter: str) -> list[list[str]]:
+    """Rows of lines without a quote; short cells that come again and again are held once."""
+    once = _Once()
+    rows = []
+    for row in csv.reader(lines, delimiter=delimiter, quoting=csv.QUOTE_NONE):
+        if len(row) < 2:
+            row = row or [""]  # noqa: PLW2901
+        row[1:] = map(once.__getitem__, row[1:])
+        rows.append(row)
+    return rows
+
+
+class _Once(dict[str, str]):
+    """Gives each text back as the first that was equal to it."""
+
+    def __missing__(self, text: str) -> str:
+        if len(self) < _MOST_KEPT:
+            self[text] = text
+        return text
 
 
 def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]] | None:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.intake.layout import Section
-from evenhand.records.files import Fate, LedgerRow
+from evenhand.records.files import Fate, LedgerRun
 
 _UNSET = -1
 _CODES = (Fate.KEPT, Fate.DOUBLED, Fate.SET_ASIDE, Fate.WAITING)
@@ -60,9 +60,16 @@ class Fates:
         """How many rows have a fate."""
         return int((self._code == _CODES.index(fate)).sum())
 
-    def rows(self, file: str) -> Iterator[LedgerRow]:
-        """Every row with its fate, in order."""
+    def runs(self, file: str) -> Iterator[LedgerRun]:
+        """Every row with its fate, in order, neighbours of one fate and reason together."""
+        lines = np.asarray(self.section.lines, np.int64)
+        if not lines.size:
+            return
+        new = (np.diff(lines) != 1) | (np.diff(self._code) != 0) | (np.diff(self._reason) != 0)
+        starts = np.concatenate(([0], np.flatnonzero(new) + 1))
+        ends = np.append(starts[1:], lines.size) - 1
         reasons = list(self._reasons)
-        sheet, lines = self.section.sheet, self.section.lines
-        for line, code, why in zip(lines, self._code.tolist(), self._reason.tolist(), strict=True):
-            yield LedgerRow(file, sheet, line, _CODES[code], reasons[why])
+        sheet = self.section.sheet
+        columns = (lines[starts], lines[ends], self._code[starts], self._reason[starts])
+        for first, last, code, why in zip(*(column.tolist() for column in columns), strict=True):
+            yield LedgerRun(file, sheet, first, last, _CODES[code], reasons[why])

@@ -172,6 +172,12 @@ def _unique(names: Sequence[str]) -> tuple[str, ...]:
 
 
 _DIGIT = re.compile(r"\d")
+_DIGITS = frozenset("0123456789")
+
+
+def _starts_with_digit(row: Sequence[str]) -> bool:
+    """Whether a row's first cell does: then it is neither blank nor names. (Most rows of most files; the rest is looked at.)"""
+    return bool(row) and row[0][:1] in _DIGITS
 
 
 def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
@@ -180,6 +186,8 @@ def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
     names = [words.fold(name) for name in head.names]
     for at in range(head.start, len(rows)):
         row = rows[at]
+        if row and row[0][:1] in _DIGITS:
+            continue
         if _DIGIT.search("".join(row)) or _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
@@ -197,6 +205,33 @@ def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
 def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Section | None, list[Aside]]:
     """The data rows of one section as columns; repeated headers and rows that are too long go aside."""
     rows, lines = table.rows, table.lines
+    kept, at_lines, asides = _plain_rows(rows, lines, head, end)
+    if kept is None:
+        kept, at_lines, asides = _kept_rows(rows, lines, head, end)
+    if not kept:
+        return None, asides
+    header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
+    columns = tuple(zip(*kept, strict=True))
+    return Section(
+        table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble
+    ), asides
+
+
+def _plain_rows(
+    rows: list[list[str]], lines: Sequence[int], head: _Head, end: int
+) -> tuple[list[list[str]] | None, Sequence[int], list[Aside]]:
+    """All rows of a section where each is as wide as the header and begins with a digit, as nearly all do; None else."""
+    width = len(head.names)
+    body = rows[head.start : end] if head.start or end < len(rows) else rows
+    if all(len(row) == width and row[0][:1] in _DIGITS for row in body):
+        return body, lines[head.start : end], []
+    return None, (), []
+
+
+def _kept_rows(
+    rows: list[list[str]], lines: Sequence[int], head: _Head, end: int
+) -> tuple[list[list[str]], Sequence[int], list[Aside]]:
+    """The rows that are data, brought to the header's width, with their lines; and those that go aside."""
     width = len(head.names)
     same = [words.fold(name) for name in head.names]
     asides: list[Aside] = []
@@ -209,20 +244,15 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
             if len(row) > width:
                 asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
                 continue
-        if not any(row) or blank(row):
-            continue
-        if not _DIGIT.search("".join(row)) and _repeats(row, same, head.units):
-            asides.append(Aside(lines[at], "the header, repeated"))
-            continue
+        if not _starts_with_digit(row):
+            if not any(row) or blank(row):
+                continue
+            if not _DIGIT.search("".join(row)) and _repeats(row, same, head.units):
+                asides.append(Aside(lines[at], "the header, repeated"))
+                continue
         kept.append(row)
         at_lines.append(lines[at])
-    if not kept:
-        return None, asides
-    header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
-    columns = tuple(zip(*kept, strict=True))
-    return Section(
-        table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble
-    ), asides
+    return kept, at_lines, asides
 
 
 def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:

@@ -9,7 +9,7 @@ from typing import Any
 from evenhand.clock import Stamp
 from evenhand.intake.ask import Asked, Guess, Suggested
 from evenhand.records.change import Change
-from evenhand.records.files import Fate, LedgerRow
+from evenhand.records.files import Fate, Ledger, LedgerRow
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +57,7 @@ class Proposal:
     size: int
     rows: int
     counts: Mapping[Fate, int]
-    ledger: tuple[LedgerRow, ...] = field(repr=False)
+    ledger: Ledger = field(repr=False)
     first_rows: tuple[RowRead, ...]
     parts: tuple[Part, ...]
     guesses: tuple[Guess, ...]
@@ -80,7 +80,7 @@ class Proposal:
 
     def not_kept(self) -> tuple[LedgerRow, ...]:
         """Every row that is not kept, with its reason."""
-        return tuple(row for row in self.ledger if row.fate is not Fate.KEPT)
+        return self.ledger.but(Fate.KEPT)
 
     def to_json(self, edition: str | None = None) -> dict[str, Any]:
         """The object of `intake --json`; `edition` is the trial's after the file was taken in (before: unchanged)."""

@@ -24,7 +24,7 @@ from evenhand.intake.table import Document, Table, blank
 from evenhand.intake.times import OrderFound, find_order
 from evenhand.intake.words import Role
 from evenhand.records.change import Change
-from evenhand.records.files import Fate, LedgerRow, SourceFile
+from evenhand.records.files import Fate, Ledger, LedgerRow, LedgerRun, SourceFile
 from evenhand.records.trial import Trial
 
 Progress = Callable[[str, float], None]
@@ -265,17 +265,18 @@ def _owned_by_sheet(reads: list[Read], names: Names) -> list[Read]:
     return reads
 
 
-def _ledger(outside: list[LedgerRow], reads: list[Read], file_id: str) -> tuple[LedgerRow, ...]:
+def _ledger(outside: list[LedgerRow], reads: list[Read], file_id: str) -> Ledger:
     """The fate of every row, in the order of the file where it has one sheet."""
-    rows = [*outside, *(row for one in reads for row in one.fates.rows(file_id))]
-    if len({row.sheet for row in rows}) <= 1 and outside:
-        rows.sort(key=lambda row: row.line)
-    return tuple(rows)
+    runs = [LedgerRun(row.file, row.sheet, row.line, row.line, row.fate, row.reason) for row in outside]
+    runs += [run for one in reads for run in one.fates.runs(file_id)]
+    if len({run.sheet for run in runs}) <= 1 and outside:
+        runs.sort(key=lambda run: run.first)
+    return Ledger(runs)
 
 
-def _refuse_nothing(ledger: tuple[LedgerRow, ...], asked: list[Asked], file: str) -> None:
+def _refuse_nothing(ledger: Ledger, asked: list[Asked], file: str) -> None:
     """A file of which no row can be read is refused."""
-    if asked or any(row.fate is not Fate.SET_ASIDE for row in ledger):
+    if asked or ledger.count_of(Fate.SET_ASIDE) < len(ledger):
         return
     first = next((row for row in ledger if not row.reason.startswith("before the table")), ledger[0])
     raise BadFile(
@@ -285,13 +286,11 @@ def _refuse_nothing(ledger: tuple[LedgerRow, ...], asked: list[Asked], file: str
     )
 
 
-def _change(
-    source: SourceFile, settled: Settled, ledger: tuple[LedgerRow, ...], names: Names
-) -> Change | None:
+def _change(source: SourceFile, settled: Settled, ledger: Ledger, names: Names) -> Change | None:
     if not settled.records and not settled.batches:
         return None
     whom = names.shown(source.of) if source.of is not None else "several devices"
-    kept = sum(1 for row in ledger if row.fate is Fate.KEPT)
+    kept = ledger.count_of(Fate.KEPT)
     return Change(
         f"took in {names.file} of {whom}: {kept} of {len(ledger)} rows kept",
         source.taken,

@@ -241,6 +241,8 @@ def nearest_to_sticks(
 ) -> tuple[int, float, float, tuple[tuple[int, ...], tuple[float, ...]]] | None:
     """The shift (seconds, the readings later) at which a sensor comes nearest to sticks, where it is far nearer than as written;
     with its average distance there and as written, and the profile."""
+    if at.size < LEAST_STICKS:
+        return None
     shifts = np.arange(-MOST, MOST + 1)
     off = np.array([_apart(own, at + int(k) * STEP, value) for k in shifts])
     if not np.isfinite(off).any() or not np.isfinite(off[MOST]):

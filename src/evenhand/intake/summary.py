@@ -14,7 +14,7 @@ from evenhand.intake.reading import Read
 from evenhand.intake.settle import Settled
 from evenhand.intake.values import BARE_HIGH, BARE_LOW, NUMBER
 from evenhand.records.diary import Event, Stick
-from evenhand.records.files import Fate, LedgerRow
+from evenhand.records.files import Fate, Ledger
 from evenhand.records.readings import Batch
 from evenhand.records.trial import Trial
 from evenhand.units import Beyond, Unit
@@ -23,10 +23,9 @@ FIRST_ROWS = 5
 MOST_GAPS = 10
 
 
-def count(ledger: Sequence[LedgerRow]) -> dict[Fate, int]:
+def count(ledger: Ledger) -> dict[Fate, int]:
     """How many rows have each fate; the sum is the number of rows."""
-    counted = Counter(row.fate for row in ledger)
-    return {fate: counted.get(fate, 0) for fate in Fate}
+    return {fate: ledger.count_of(fate) for fate in Fate}
 
 
 def first_rows(reads: Sequence[Read], names: Names) -> tuple[RowRead, ...]:
