@@ -10,7 +10,6 @@ import datetime as dt
 import importlib.util
 import random
 import shutil
-import statistics
 import sys
 import tempfile
 from pathlib import Path

@@ -9,8 +9,8 @@ from pathlib import Path
 from evenhand.desk.now import Now
 from evenhand.desk.picturing import check_picture, draw_proposal
 from evenhand.desk.progress import Progress, silent
-from evenhand.desk.retaking import carried_over, without_earlier
 from evenhand.desk.quiet import no_collecting
+from evenhand.desk.retaking import carried_over, without_earlier
 from evenhand.errors import BadFile, Place, WrongUse
 from evenhand.intake.proposal import Proposal
 from evenhand.intake.propose import propose

@@ -9,14 +9,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evenhand.intake.bounds import MAX_LINE, MAX_LINES_IN_CELL
+from evenhand.intake.grid import Once
 from evenhand.intake.table import Table
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 _SAMPLE = 4_000
-_MOST_KEPT = 50_000
-"""How many different cells are held once; beyond that, cells are not expected to come again."""
 _NUMERIC = re.compile(r"\s*[<>≤≥]?\s*\d+(?:[.,]\d+)?\s*", re.ASCII)
 _WHEN = re.compile(r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ].*\d\s*|\s*\d{1,2}[:.h]\d{2}.*", re.ASCII | re.S)
 
@@ -132,7 +131,7 @@ def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[i
 
 def _unquoted(lines: list[str], delimiter: str) -> list[list[str]]:
     """Rows of lines without a quote; short cells that come again and again are held once."""
-    once = _Once()
+    once = Once()
     rows = []
     for row in csv.reader(lines, delimiter=delimiter, quoting=csv.QUOTE_NONE):
         if len(row) < 2:
@@ -140,15 +139,6 @@ def _unquoted(lines: list[str], delimiter: str) -> list[list[str]]:
         row[1:] = map(once.__getitem__, row[1:])
         rows.append(row)
     return rows
-
-
-class _Once(dict[str, str]):
-    """Gives each text back as the first that was equal to it."""
-
-    def __missing__(self, text: str) -> str:
-        if len(self) < _MOST_KEPT:
-            self[text] = text
-        return text
 
 
 def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]] | None:

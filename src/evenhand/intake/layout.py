@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import pairwise
 
 from evenhand.intake import moments, numerals, words
-from evenhand.intake.table import Table, blank
+from evenhand.intake.grid import Grid
+from evenhand.intake.table import Rows, Table, blank
 
 _LOOK = 400
 """How many rows are searched for a header before the first row that looks like data."""
@@ -78,11 +79,11 @@ class _Head:
     units: tuple[str, ...] = ()
 
 
-def _aside(rows: list[list[str]], lines: Sequence[int], start: int, end: int, reason: str) -> list[Aside]:
+def _aside(rows: Rows, lines: Sequence[int], start: int, end: int, reason: str) -> list[Aside]:
     return [Aside(lines[at], reason) for at in range(start, end) if not blank(rows[at])]
 
 
-def _headers(rows: list[list[str]], lines: Sequence[int], said: str | None) -> list[_Head]:
+def _headers(rows: Rows, lines: Sequence[int], said: str | None) -> list[_Head]:
     """Every header block in order; one made up where data stands without one."""
     if said is not None and said.isdigit() and int(said) in lines:
         at = list(lines).index(int(said))
@@ -95,12 +96,12 @@ def _headers(rows: list[list[str]], lines: Sequence[int], said: str | None) -> l
     return heads + _later_headers(rows, heads[0])
 
 
-def _bare(rows: list[list[str]], at: int) -> _Head:
+def _bare(rows: Rows, at: int) -> _Head:
     width = max((len(row) for row in rows[at : at + 1000]), default=0)
     return _Head(at, at, tuple(f"column {number}" for number in range(1, width + 1)))
 
 
-def _header_above(rows: list[list[str]], data: int) -> _Head | None:
+def _header_above(rows: Rows, data: int) -> _Head | None:
     """The header above the first data row: the nearest row of names that fits it in width."""
     width = _filled(rows[data])
     nearest: int | None = None
@@ -117,7 +118,7 @@ def _header_above(rows: list[list[str]], data: int) -> _Head | None:
     return _head_at(rows, above[-1], data) if above else None
 
 
-def _head_at(rows: list[list[str]], at: int, data: int) -> _Head:
+def _head_at(rows: Rows, at: int, data: int) -> _Head:
     """The header block whose names stand in row `at`, with a second line above or a units row below it."""
     row = rows[at]
     start = at + 1
@@ -180,14 +181,12 @@ def _starts_with_digit(row: Sequence[str]) -> bool:
     return bool(row) and row[0][:1] in _DIGITS
 
 
-def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
+def _later_headers(rows: Rows, head: _Head) -> list[_Head]:
     """Headers of further tables below the first: text rows with other names than the one above, data below."""
     found: list[_Head] = []
     names = [words.fold(name) for name in head.names]
-    for at in range(head.start, len(rows)):
+    for at in _not_plain(rows, head.start):
         row = rows[at]
-        if row and row[0][:1] in _DIGITS:
-            continue
         if _DIGIT.search("".join(row)) or _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
@@ -202,34 +201,52 @@ def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
     return found
 
 
+def _not_plain(rows: Rows, start: int) -> Iterator[int]:
+    """The rows from `start` on that do not begin with a digit."""
+    if isinstance(rows, Grid):
+        return (at for at, cell in rows.firsts() if cell[:1] not in _DIGITS and at >= start)
+    return (at for at in range(start, len(rows)) if not _starts_with_digit(rows[at]))
+
+
 def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Section | None, list[Aside]]:
     """The data rows of one section as columns; repeated headers and rows that are too long go aside."""
     rows, lines = table.rows, table.lines
-    kept, at_lines, asides = _plain_rows(rows, lines, head, end)
-    if kept is None:
-        kept, at_lines, asides = _kept_rows(rows, lines, head, end)
-    if not kept:
+    plain = _plain_columns(rows, len(head.names), head.start, end)
+    stop = head.start + len(plain[0]) if plain else head.start
+    kept, at_lines, asides = _kept_rows(rows, lines, head, stop, end)
+    if not kept and not plain:
         return None, asides
     header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
-    columns = tuple(zip(*kept, strict=True))
+    more = tuple(zip(*kept, strict=True))
+    columns: tuple[Sequence[str], ...] = plain or more
+    every: Sequence[int] = lines[head.start : stop] if plain else at_lines
+    if plain and kept:
+        columns = tuple([*one, *two] for one, two in zip(plain, more, strict=True))
+        every = [*every, *at_lines]
     return Section(
-        table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble
+        table.sheet, head.names, head.units, header, columns, every, table.serial_base, preamble
     ), asides
 
 
-def _plain_rows(
-    rows: list[list[str]], lines: Sequence[int], head: _Head, end: int
-) -> tuple[list[list[str]] | None, Sequence[int], list[Aside]]:
-    """All rows of a section where each is as wide as the header and begins with a digit, as nearly all do; None else."""
-    width = len(head.names)
-    body = rows[head.start : end] if head.start or end < len(rows) else rows
-    if all(len(row) == width and row[0][:1] in _DIGITS for row in body):
-        return body, lines[head.start : end], []
-    return None, (), []
+def _plain_columns(rows: Rows, width: int, start: int, end: int) -> tuple[Sequence[str], ...] | None:
+    """The rows from `start` on that are as wide as the header and begin with a digit (in most files all of them), column by
+    column; None where there is none."""
+    stop = start
+    if isinstance(rows, Grid):
+        columns = rows.columns(start, rows.run_end(start, end), width) if start < end else None
+        if columns is None:
+            return None
+        plain = next((at for at, cell in enumerate(columns[0]) if cell[:1] not in _DIGITS), len(columns[0]))
+        if not plain:
+            return None
+        return columns if plain == len(columns[0]) else tuple(column[:plain] for column in columns)
+    while stop < end and len(rows[stop]) == width and rows[stop][0][:1] in _DIGITS:
+        stop += 1
+    return tuple(zip(*rows[start:stop], strict=True)) if stop > start else None
 
 
 def _kept_rows(
-    rows: list[list[str]], lines: Sequence[int], head: _Head, end: int
+    rows: Rows, lines: Sequence[int], head: _Head, start: int, end: int
 ) -> tuple[list[list[str]], Sequence[int], list[Aside]]:
     """The rows that are data, brought to the header's width, with their lines; and those that go aside."""
     width = len(head.names)
@@ -237,7 +254,7 @@ def _kept_rows(
     asides: list[Aside] = []
     kept: list[list[str]] = []
     at_lines: list[int] = []
-    for at in range(head.start, end):
+    for at in range(start, end):
         row = rows[at]
         if len(row) != width:
             row = _fitted(row, head.names)

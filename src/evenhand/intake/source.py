@@ -6,10 +6,13 @@ import re
 from collections.abc import Mapping
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import dialect, objects, workbook
+from evenhand.intake import dialect, grid, objects, workbook
 from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_LINE, MAX_ROWS
 from evenhand.intake.encoding import decode
-from evenhand.intake.table import Document, blank
+from evenhand.intake.table import Document, Table, blank
+
+_LONG = 200_000
+"""Texts of more characters are parted without a list for each row."""
 
 _BINARY = (
     (b"%PDF", "a PDF"),
@@ -71,21 +74,34 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
         raise BadFile("The file is a web page (HTML), not a table.", _CURE, place)
     if _XML.match(text):
         raise BadFile("The file is XML, not a table.", _CURE, place)
-    lines = dialect.lines_of(text)
-    for number, line in enumerate(lines, 1):
-        if len(line) > MAX_LINE:
-            raise BadFile(
-                f"A line has {len(line)} characters; at most {MAX_LINE} are read.",
-                _CURE,
-                Place(file=name, line=number),
-            )
-    chosen = _delimiter(lines, settings)
-    table = dialect.split(lines, chosen.delimiter)
+    _refuse_long_lines(text, name)
+    if len(text) > _LONG and '"' not in text:
+        chosen = _delimiter(grid.sample(text), settings)
+        rows = grid.Grid.of(text, chosen.delimiter)
+        table = Table(None, rows, range(1, len(rows) + 1))
+    else:
+        lines = dialect.lines_of(text)
+        chosen = _delimiter(lines, settings)
+        table = dialect.split(lines, chosen.delimiter)
     return Document(
         name,
         (table,),
         (("encoding", decoded.encoding, decoded.evidence), ("delimiter", chosen.word, chosen.evidence)),
     )
+
+
+def _refuse_long_lines(text: str, name: str) -> None:
+    before = 0
+    for piece in grid.pieces(text):
+        lines = grid.lines_in(piece)
+        for number, line in enumerate(lines, before + 1) if max(map(len, lines)) > MAX_LINE else ():
+            if len(line) > MAX_LINE:
+                raise BadFile(
+                    f"A line has {len(line)} characters; at most {MAX_LINE} are read.",
+                    _CURE,
+                    Place(file=name, line=number),
+                )
+        before += len(lines)
 
 
 def _delimiter(lines: list[str], settings: Mapping[str, str]) -> dialect.Dialect:
@@ -110,7 +126,8 @@ def _checked(document: Document, place: Place) -> Document:
     if sum(len(table.rows) for table in document.tables) > MAX_ROWS:
         raise BadFile(f"The file has more than {MAX_ROWS} rows.", "Export a shorter span.", place)
     for table in document.tables:
-        widest = max((len(row) for row in table.rows), default=0)
+        rows = table.rows
+        widest = rows.widest if isinstance(rows, grid.Grid) else max((len(row) for row in rows), default=0)
         if widest > MAX_COLUMNS:
             raise BadFile(f"A row has {widest} cells; at most {MAX_COLUMNS} are read.", _CURE, place)
     if all(blank(row) for table in document.tables for row in table.rows):

@@ -4,8 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from typing import TypeAlias
 
+from evenhand.intake.grid import Grid
 from evenhand.records.files import Fate
+
+Rows: TypeAlias = list[list[str]] | Grid
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,7 +22,7 @@ class Table:
     """
 
     sheet: str | None
-    rows: list[list[str]] = field(repr=False)
+    rows: Rows = field(repr=False)
     lines: Sequence[int] = field(repr=False)
     serial_base: str | None = None
     aside: tuple[tuple[int, Fate, str], ...] = ()
