@@ -31,7 +31,8 @@ def content_hash(readings: Readings) -> str:
         (readings.line, "<i4"),
     ):
         made.update(np.ascontiguousarray(column.astype(form, copy=False)).tobytes())
-    texts = [text.encode("utf-8", "surrogatepass") for text in readings.text]
+    encoded = {text: text.encode("utf-8", "surrogatepass") for text in set(readings.text)}
+    texts = [encoded[text] for text in readings.text]
     made.update(np.array([len(text) for text in texts], "<i4").tobytes())
     made.update(b"".join(texts))
     return made.hexdigest()
