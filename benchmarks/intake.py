@@ -83,8 +83,8 @@ def engines() -> list[str]:
     return [name for name in ("pandas", "pyarrow") if importlib.util.find_spec(name) is not None]
 
 
-def measure(folder: Path, rows: int, *, wide: bool, runs: int) -> tuple[list[str], float]:
-    """Lines of the page for one kind of file, and the ratio to the fastest reader."""
+def measure(folder: Path, rows: int, *, wide: bool, runs: int) -> tuple[str, float]:
+    """A row of the page for one kind of file, and the ratio to the fastest reader."""
     path = folder / f"{'wide' if wide else 'plain'}.csv"
     table(path, rows, wide=wide)
     fresh = folder / "fresh.trial"
@@ -113,11 +113,9 @@ def measure(folder: Path, rows: int, *, wide: bool, runs: int) -> tuple[list[str
     size = path.stat().st_size / 2**20
     memory = (found["evenhand"][1] - found["imports"][1]) / size
     what = "six columns, with device, kind, notes and a serial" if wide else "two columns"
-    told = [
-        f"| {rows} rows, {what} ({size:.1f} MB) | {found['evenhand'][0]:.2f} s "
-        f"| {' / '.join(f'{name} {found[name][0]:.2f} s' for name in engines())} | {ratio:.2f} | {found['evenhand'][1]:.0f} MB | {memory:.1f} |"
-    ]
-    return told, ratio
+    readers = " / ".join(f"{name} {found[name][0]:.2f} s" for name in engines())
+    told = f"| {rows} rows, {what} ({size:.1f} MB) | {found['evenhand'][0]:.2f} s | {readers} | {ratio:.2f} "
+    return f"{told}| {found['evenhand'][1]:.0f} MB | {memory:.1f} |", ratio
 
 
 def page(folder: Path, rows: int = ROWS, runs: int = RUNS) -> str:
@@ -126,7 +124,7 @@ def page(folder: Path, rows: int = ROWS, runs: int = RUNS) -> str:
     ratios = []
     for wide in (False, True):
         told, ratio = measure(folder, rows, wide=wide, runs=runs)
-        lines += told
+        lines.append(told)
         ratios.append(ratio)
     return "\n".join(
         [

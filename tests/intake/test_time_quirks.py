@@ -21,9 +21,7 @@ def test_time_quirk(case: Path):
     expected = json.loads(case.read_text(encoding="utf-8"))
     trial = a_trial(expected["zone"])
     data = (FOLDER / expected["file"]).read_bytes()
-    found = propose(
-        data, expected["file"], trial, expected["of"], expected.get("set", {}), new_ids(), NOW
-    )
+    found = propose(data, expected["file"], trial, expected["of"], expected.get("set", {}), new_ids(), NOW)
     assert found.questions == ()
     told = [(row.line, row.reason) for row in found.not_kept()]
     assert found.kept == expected["kept"], told
