@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -58,14 +59,27 @@ class Found:
 
 def on_grid(grid: NDArray[np.int64], parts: Sequence[Readings], reach: int = 450) -> Floats:
     """The readings nearest to each point of a grid, mg/dL; NaN where none is within `reach` seconds (half a step of 15 min)."""
+    return nearest(grid, in_time_order(parts), reach)
+
+
+Ordered: TypeAlias = tuple[NDArray[np.int64], Floats]
+"""Instants, ascending, and values in mg/dL."""
+
+
+def in_time_order(parts: Sequence[Readings]) -> Ordered:
+    """All readings of some batches together."""
     instant = np.concatenate([part.instant for part in parts])
     value = np.concatenate([part.mg_dl for part in parts])
+    order = np.argsort(instant, kind="stable")
+    return instant[order], value[order]
+
+
+def nearest(grid: NDArray[np.int64], held: Ordered, reach: int = 450) -> Floats:
+    """The values nearest to each point of a grid; NaN where none is within `reach` seconds."""
+    instant, value = held
     if not instant.size:
         return np.full(grid.size, np.nan)
-    order = np.argsort(instant, kind="stable")
-    instant, value = instant[order], value[order]
-    right = np.clip(np.searchsorted(instant, grid), 1, max(instant.size - 1, 1))
-    right = np.minimum(right, instant.size - 1)
+    right = np.minimum(np.searchsorted(instant, grid), instant.size - 1)
     left = np.maximum(right - 1, 0)
     near = np.where(grid - instant[left] <= instant[right] - grid, left, right)
     return np.where(np.abs(instant[near] - grid) <= reach, value[near], np.nan)

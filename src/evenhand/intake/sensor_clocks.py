@@ -13,13 +13,29 @@ from numpy.typing import NDArray
 
 from evenhand.clock import DAY, HOUR, MINUTE, iso_of, offset_at
 from evenhand.intake import stretches
-from evenhand.intake.agreement import LEAST, MOST, SAID_FROM, STEP, Found, on_grid, shift
+from evenhand.intake.agreement import (
+    LEAST,
+    MOST,
+    SAID_FROM,
+    STEP,
+    Found,
+    Ordered,
+    in_time_order,
+    nearest,
+    shift,
+)
 from evenhand.intake.ask import Profile, Suggested
 from evenhand.intake.shifts import Piece
 from evenhand.records.readings import Batch, Readings
 from evenhand.records.trial import Trial
 
-LEAST_STICKS, STICK_GAIN = 20, 0.55
+LEAST_STICKS, STICK_GAIN, STICK_GAIN_DAYS = 20, 0.55, 0.45
+"""At least so many sticks beside readings; what may be left of their distance when moved by hours, and by days."""
+_DAYS = np.arange(-7, 8) * (DAY // STEP)
+_TRIED = np.unique(
+    np.concatenate((np.arange(-MOST, MOST + 1), (_DAYS[:, None] + np.arange(-18, 19, 2)).ravel()))
+)
+"""The steps tried against sticks: every one up to half a day, and around whole days up to a week."""
 USUAL_LAG = 10 * MINUTE
 """By which a sensor is taken to trail the finger anyway (common practice, no source)."""
 
@@ -243,20 +259,24 @@ def nearest_to_sticks(
     with its average distance there and as written, and the profile."""
     if at.size < LEAST_STICKS:
         return None
-    shifts = np.arange(-MOST, MOST + 1)
-    off = np.array([_apart(own, at + int(k) * STEP, value) for k in shifts])
-    if not np.isfinite(off).any() or not np.isfinite(off[MOST]):
+    shifts = _TRIED
+    readings = in_time_order(own)
+    off = np.array([_apart(readings, at + int(k) * STEP, value) for k in shifts])
+    written = float(off[np.flatnonzero(shifts == 0)[0]])
+    if not np.isfinite(written):
         return None
     best = int(np.nanargmin(off))
     ahead = int(shifts[best]) * STEP
-    if abs(ahead) < SAID_FROM or off[best] > STICK_GAIN * off[MOST]:
+    gain = STICK_GAIN if abs(shifts[best]) <= MOST else STICK_GAIN_DAYS
+    if abs(ahead) < SAID_FROM or off[best] > gain * written:
         return None
-    profile = (tuple((shifts * STEP).tolist()), tuple(off.tolist()))
-    return ahead, float(off[best]), float(off[MOST]), profile
+    near = np.abs(shifts - shifts[best]) <= MOST
+    profile = (tuple((shifts[near] * STEP).tolist()), tuple(off[near].tolist()))
+    return ahead, float(off[best]), written, profile
 
 
-def _apart(own: Sequence[Readings], at: NDArray[np.int64], value: Floats) -> float:
+def _apart(own: Ordered, at: NDArray[np.int64], value: Floats) -> float:
     """The average distance of sticks from the readings beside them; NaN with fewer than 20."""
-    error = np.abs(on_grid(at, own) - value)
+    error = np.abs(nearest(at, own) - value)
     error = error[np.isfinite(error)]
     return float(error.mean()) if error.size >= LEAST_STICKS else float("nan")
