@@ -104,7 +104,7 @@ def _measure(sample: Sequence[str], mark: str) -> tuple[Counter[int], float]:
 def split(lines: list[str], delimiter: str, sheet: str | None = None) -> Table:
     """The table of a text, cells verbatim, each row with the line it starts on."""
     rows, starts = _rows(lines, delimiter)
-    return Table(sheet, rows, starts)
+    return Table(sheet, rows, starts, delimiter=delimiter)
 
 
 def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]]:

@@ -213,7 +213,7 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
     rows, lines = table.rows, table.lines
     plain = _plain_columns(rows, len(head.names), head.start, end)
     stop = head.start + len(plain[0]) if plain else head.start
-    kept, at_lines, asides = _kept_rows(rows, lines, head, stop, end)
+    kept, at_lines, asides = _kept_rows(table, head, stop, end)
     if not kept and not plain:
         return None, asides
     header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
@@ -246,10 +246,12 @@ def _plain_columns(rows: Rows, width: int, start: int, end: int) -> tuple[Sequen
 
 
 def _kept_rows(
-    rows: Rows, lines: Sequence[int], head: _Head, start: int, end: int
+    table: Table, head: _Head, start: int, end: int
 ) -> tuple[list[list[str]], Sequence[int], list[Aside]]:
     """The rows that are data, brought to the header's width, with their lines; and those that go aside."""
+    rows, lines = table.rows, table.lines
     width = len(head.names)
+    mend = None if table.delimiter == "," else False
     same = [words.fold(name) for name in head.names]
     asides: list[Aside] = []
     kept: list[list[str]] = []
@@ -257,7 +259,9 @@ def _kept_rows(
     for at in range(start, end):
         row = rows[at]
         if len(row) != width:
-            row = _fitted(row, head.names)
+            if mend is None and len(row) > width:
+                mend = not _decimal_points(rows, width, head.start, end)
+            row = _fitted(row, head.names, table.delimiter or ",", mend=bool(mend))
             if len(row) > width:
                 asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
                 continue
@@ -280,7 +284,7 @@ def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:
     )
 
 
-def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
+def _fitted(row: list[str], names: tuple[str, ...], delimiter: str, *, mend: bool) -> list[str]:
     """A row of the header's width: padded, empty cells at its end dropped, a note with delimiters joined, a
     decimal comma that was taken for a delimiter mended."""
     width = len(names)
@@ -288,11 +292,24 @@ def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
         return row + [""] * (width - len(row))
     while len(row) > width and not row[-1].strip():
         row = row[:-1]
-    if len(row) > width:
+    if len(row) > width and mend:
         row = _mended(row, width) or row
     if len(row) > width and words.fold(names[-1]) in words.COLUMN_WORDS[words.Role.NOTE]:
-        row = [*row[: width - 1], ",".join(row[width - 1 :])]
+        row = [*row[: width - 1], delimiter.join(row[width - 1 :])]
     return row
+
+
+_TENTHS_AFTER_POINT = re.compile(r"\s*[<>]?\s*\d{1,2}\.\d\s*", re.ASCII)
+
+
+def _decimal_points(rows: Rows, width: int, start: int, end: int) -> bool:
+    """Whether some row of the header's width writes a value with a decimal point: then no comma is one."""
+    return any(
+        _TENTHS_AFTER_POINT.fullmatch(cell)
+        for at in range(start, end)
+        if len(row := rows[at]) == width
+        for cell in row
+    )
 
 
 _WHOLE = re.compile(r"\s*[<>]?\s*\d{1,2}", re.ASCII)

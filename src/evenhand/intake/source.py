@@ -78,7 +78,7 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
     if len(text) > _LONG and '"' not in text:
         chosen = _delimiter(grid.sample(text), settings)
         rows = grid.Grid.of(text, chosen.delimiter)
-        table = Table(None, rows, range(1, len(rows) + 1))
+        table = Table(None, rows, range(1, len(rows) + 1), delimiter=chosen.delimiter)
     else:
         lines = dialect.lines_of(text)
         chosen = _delimiter(lines, settings)

@@ -18,7 +18,7 @@ class Table:
 
     `lines` holds the line (from 1) each row starts on; a quoted cell may span several. `serial_base` is the
     day that serial numbers of a spreadsheet count from: '1900', '1904', or None for a text file. `aside` holds the
-    lines whose fate the reader knew already: line, fate, reason.
+    lines whose fate the reader knew already: line, fate, reason. `delimiter` parts the cells of a text, None elsewhere.
     """
 
     sheet: str | None
@@ -26,6 +26,7 @@ class Table:
     lines: Sequence[int] = field(repr=False)
     serial_base: str | None = None
     aside: tuple[tuple[int, Fate, str], ...] = ()
+    delimiter: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
