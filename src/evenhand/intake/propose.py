@@ -97,13 +97,13 @@ def _read_once(
     reader = Reader(checked.decimal)
     reads = [
         read(sheet, order.order or order.left[0], there, checked, names, reader)
-        for sheet in understood.sheets
+        for sheet in _let_go(understood.sheets)
     ]
     tell("values", 0.6)
     owner = whose.find(
         said_of if said_of is not None or jots is None else "meter",
         names,
-        [sheet.section.preamble for sheet in understood.sheets],
+        [one.section.preamble for one in reads],
     )
     reads = _owned_by_sheet(reads, names)
     sensors = {sensor.id: sensor for sensor in trial.sensors}
@@ -128,7 +128,7 @@ def _read_once(
     source = replace(source, open_proposals=clocks.left_open(suggested))
     change = None if asked else _change(source, settled, ledger, names)
     tell("done", 1.0)
-    kind = keys.kind_of(names.file, [sheet.section for sheet in understood.sheets])
+    kind = keys.kind_of(names.file, [one.section for one in reads])
     return Proposal(
         names.file, source.sha256, source.size, len(ledger), summary.count(ledger), ledger,
         summary.first_rows(reads, names), summary.parts(settled, trial, names), tuple(guesses),
@@ -139,6 +139,12 @@ def _read_once(
 def _silent(what: str, share: float) -> None:
     """Progress nobody watches."""
     del what, share
+
+
+def _let_go(sheets: list[Sheet]) -> Iterator[Sheet]:
+    """Each sheet in turn; its times are needed only once, and a long file's are large."""
+    while sheets:
+        yield sheets.pop(0)
 
 
 def _how(document: Document) -> Iterator[tuple[str, str, float, str]]:

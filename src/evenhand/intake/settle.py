@@ -55,13 +55,7 @@ def _readings(
     context: Context,
 ) -> None:
     """All blocks of one sensor together, so that rows of one sheet can double those of another."""
-    joined = Entries(
-        np.concatenate([block.entries.instant for block in blocks]),
-        np.concatenate([block.entries.value for block in blocks]),
-        np.concatenate([block.entries.mmol for block in blocks]),
-        np.concatenate([block.entries.flag for block in blocks]),
-    )
-    outcome, meets = sort_out(joined, held)
+    outcome, meets = sort_out(blocks[0].entries if len(blocks) == 1 else _joined(blocks), held)
     starts = np.cumsum([0, *(block.rows.size for block in blocks)])
     for block, start, end in zip(blocks, starts[:-1].tolist(), starts[1:].tolist(), strict=True):
         own = outcome[start:end]
@@ -83,6 +77,15 @@ def _readings(
                 )
             else:
                 fates.set(int(block.rows[at]), Fate.DOUBLED, f"the same time and value as {what}")
+
+
+def _joined(blocks: list[Block]) -> Entries:
+    return Entries(
+        np.concatenate([block.entries.instant for block in blocks]),
+        np.concatenate([block.entries.value for block in blocks]),
+        np.concatenate([block.entries.mmol for block in blocks]),
+        np.concatenate([block.entries.flag for block in blocks]),
+    )
 
 
 def _met(

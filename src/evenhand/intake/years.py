@@ -21,18 +21,32 @@ LONGEST_GAP = 3 * DAY
 """Two parts of a file belong together where, moved by whole years, one follows the other within this."""
 LEAST, INSIDE, OUTSIDE = 3, 0.9, 0.1
 AROUND = 2 * DAY
+JUMP = 300 * DAY
 
 
 def suggest(
     drafts: Sequence[Draft], batches: Sequence[Batch], trial: Trial, now: int, *, counted: bool = False
 ) -> Iterator[Suggested]:
     """At most one proposal a file. `now` is an instant; `counted` as in `sensor_clocks.suggest`."""
+    if _plainly_right(drafts, batches, trial, now):
+        return
     instants, offsets = _rows(drafts, batches)
     if instants.size < LEAST:
         return
     found = _part(instants, offsets, trial, now, counted=counted) or _whole(instants, trial, now)
     if found is not None:
         yield found
+
+
+def _plainly_right(drafts: Sequence[Draft], batches: Sequence[Batch], trial: Trial, now: int) -> bool:
+    """Whether no row lies in the future, all lie within 300 days, and near what the trial holds (most files; a long one is
+    not sorted for nothing)."""
+    ends = [draft.at.instant for draft in drafts]
+    ends += [int(batch.readings.instant[at]) for batch in batches if len(batch.readings) for at in (0, -1)]
+    if not ends or max(ends) > now + DAY or max(ends) - min(ends) > JUMP:
+        return False
+    span = held_span(trial)
+    return span is None or (min(ends) <= span[1] + AROUND and max(ends) >= span[0] - AROUND)
 
 
 def _rows(drafts: Sequence[Draft], batches: Sequence[Batch]) -> tuple[Instants, NDArray[np.int64]]:
@@ -119,7 +133,7 @@ def _part(
     if (steps < 0).sum() > steps.size // 2:
         instants, offsets = instants[::-1], offsets[::-1]
         steps = np.diff(instants)
-    jumps = np.flatnonzero(np.abs(steps) > 300 * DAY)
+    jumps = np.flatnonzero(np.abs(steps) > JUMP)
     if not 1 <= jumps.size <= 2:
         return None
     cuts = [0, *(jumps + 1).tolist(), instants.size]
