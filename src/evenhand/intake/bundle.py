@@ -56,7 +56,9 @@ def read(resource: Json, name: str) -> Table:
         isinstance(link, dict) and link.get("relation") == "next" for link in links
     )
     notes = ("The Bundle is one page of several: take the others in too.",) if more else ()
-    return Table(table.sheet, table.rows, table.lines, None, table.names, table.preamble, table.asides, notes)
+    return Table(
+        table.sheet, table.rows, table.lines, None, table.names, table.preamble, table.asides, notes=notes
+    )
 
 
 def of_entries(entries: Sequence[Json], numbers: Iterable[int], name: str, asides: Sequence[Aside]) -> Table:

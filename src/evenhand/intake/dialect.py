@@ -16,7 +16,10 @@ _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
 _LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 _SAMPLE = 4_000
 _NUMERIC = re.compile(r"\s*[<>≤≥]?\s*\d+(?:[.,]\d+)?\s*", re.ASCII)
-_WHEN = re.compile(r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ].*\d\s*|\s*\d{1,2}[:.h]\d{2}.*", re.ASCII | re.S)
+_WHEN = re.compile(
+    r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ][^\t;|]*(?:\d|Z|[ap]\.?m\.?)\s*|\s*\d{1,2}[:.h]\d{2}[^\t;|]*",
+    re.ASCII | re.S | re.I,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +103,7 @@ def _measure(sample: Sequence[str], mark: str) -> tuple[Counter[int], float]:
 def split(lines: list[str], delimiter: str, sheet: str | None = None) -> Table:
     """The table of a text, cells verbatim, each row with the line it starts on."""
     rows, starts = _rows(lines, delimiter)
-    return Table(sheet, rows, starts)
+    return Table(sheet, rows, starts, delimiter=delimiter)
 
 
 def _rows(lines: list[str], delimiter: str) -> tuple[Rows, Sequence[int]]:

@@ -215,11 +215,14 @@ def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Sectio
     asides: list[Aside] = []
     kept: list[list[str]] = []
     columns: list[list[str]] = [[] for _ in range(width)]
+    mend = None if table.delimiter == "," else False
     at_lines = array("i")
     for at, raw in enumerate(islice(rows, head.start, end), head.start):
         row = raw
         if len(raw) != width:
-            row = _fitted(raw, head.names)
+            if mend is None and len(raw) > width:
+                mend = not _decimal_points(rows, width, head.start, end)
+            row = _fitted(raw, head.names, table.delimiter or ",", mend=bool(mend))
             if len(row) > width:
                 asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
                 continue
@@ -257,7 +260,7 @@ def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:
     )
 
 
-def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
+def _fitted(row: list[str], names: tuple[str, ...], delimiter: str, *, mend: bool) -> list[str]:
     """A row of the header's width: padded, empty cells at its end dropped, a note with delimiters joined, a
     decimal comma that was taken for a delimiter mended."""
     width = len(names)
@@ -265,11 +268,24 @@ def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
         return row + [""] * (width - len(row))
     while len(row) > width and not row[-1].strip():
         row = row[:-1]
-    if len(row) > width:
+    if len(row) > width and mend:
         row = _mended(row, width) or row
     if len(row) > width and words.fold(names[-1]) in words.COLUMN_WORDS[words.Role.NOTE]:
-        row = [*row[: width - 1], ",".join(row[width - 1 :])]
+        row = [*row[: width - 1], delimiter.join(row[width - 1 :])]
     return row
+
+
+_TENTHS_AFTER_POINT = re.compile(r"\s*[<>]?\s*\d{1,2}\.\d\s*", re.ASCII)
+
+
+def _decimal_points(rows: Sequence[list[str]], width: int, start: int, end: int) -> bool:
+    """Whether some row of the header's width writes a value with a decimal point: then no comma is one."""
+    return any(
+        _TENTHS_AFTER_POINT.fullmatch(cell)
+        for row in islice(rows, start, end)
+        if len(row) == width
+        for cell in row
+    )
 
 
 _WHOLE = re.compile(r"\s*[<>]?\s*\d{1,2}", re.ASCII)

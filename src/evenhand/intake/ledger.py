@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import overload
 
 import numpy as np
@@ -75,6 +76,17 @@ class Ledger(Sequence[LedgerRow]):
         columns = (self._sheet.tolist(), self._line.tolist(), self._code.tolist(), self._reason.tolist())
         for sheet, line, code, reason in zip(*columns, strict=True):
             yield LedgerRow(self._file, self._sheets[sheet], line, CODES[code], self._words[reason])
+
+    def in_runs(self) -> Iterator[tuple[LedgerRow, int]]:
+        """The first row of each run of neighbouring lines with one fate and reason, and the line of its last."""
+        if not len(self):
+            return
+        new = np.diff(self._line) != 1
+        for column in (self._sheet, self._code, self._reason):
+            new |= np.diff(column) != 0
+        starts = np.concatenate(([0], np.flatnonzero(new) + 1)).tolist()
+        for start, end in pairwise([*starts, len(self)]):
+            yield self[start], int(self._line[end - 1])
 
     def count(self, value: object) -> int:
         """How many rows have a fate (or are a given row)."""

@@ -99,7 +99,13 @@ class Proposal:
                 for asked in self.questions
             ],
             "proposals": [
-                {"code": one.code, "text": one.text, "evidence": one.evidence, "set": one.set}
+                {
+                    "code": one.code,
+                    "text": one.text,
+                    "evidence": one.evidence,
+                    "set": one.set,
+                    "refuse": one.refuse,
+                }
                 for one in self.proposals
             ],
             "edition": self.edition if edition is None else edition,

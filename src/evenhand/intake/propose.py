@@ -64,7 +64,7 @@ def propose(
         file_id, names.file, hashlib.sha256(data).hexdigest(), len(data), way.owner, now, len(ledger),
         tuple(sorted(used.merged(settings).items())),
     )  # fmt: skip
-    suggested = clocks.suggest(settled.new_drafts, settled.batches, trial, task.settings, now)
+    suggested = clocks.suggest(settled.new_drafts, settled.batches, way.reads, trial, task.settings, now)
     source = replace(source, open_proposals=clocks.left_open(suggested))
     change = None if asked else _change(source, settled, way.records, ledger, trial, names)
     if change is not None:

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.errors import UnknownName
-from evenhand.intake import moments, words, zoned
+from evenhand.intake import moments, shifts, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
 from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
@@ -19,7 +19,7 @@ from evenhand.intake.names import METER, Names
 from evenhand.intake.numerals import Reader
 from evenhand.intake.roles import Roles
 from evenhand.intake.settings import Settings, did_you_mean
-from evenhand.intake.times import Times, read_pairs, read_times, stated_offsets
+from evenhand.intake.times import NO_OFFSET, Times, read_pairs, read_times, stated_offsets
 from evenhand.intake.values import Column, Decided, decide_unit, read_column
 from evenhand.intake.words import Kind, Role, fold
 from evenhand.records.files import Fate
@@ -43,7 +43,8 @@ class Sheet:
 @dataclass(slots=True)
 class Read:
     """A section read: `placed` instants, `kind` (index into KINDS, NO_KIND, UNKNOWN_KIND) and `owner` (index into
-    `owners`, NO_OWNER, IGNORED) per row; value columns with unit and owner."""
+    `owners`, NO_OWNER, IGNORED) per row; value columns with unit and owner. `counted`: times are counts of seconds;
+    `unzoned`: wall times as written of rows that state no offset, -1 for the others."""
 
     section: Section
     roles: Roles
@@ -55,6 +56,8 @@ class Read:
     fates: Fates
     asked: list[Asked] = field(default_factory=list)
     guesses: list[Guess] = field(default_factory=list)
+    counted: bool = False
+    unzoned: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
 
     def cell(self, role: Role, row: int) -> str:
         """The cell of a role in a row, stripped; '' where there is no such column."""
@@ -98,10 +101,12 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     kind, kind_asked = _kinds(section, roles, settings)
     owner, owners = _owners(section, roles, settings, names)
     wall, good = sheet.times.wall(order)
-    wall = np.where(good, wall + settings.shift, wall)
+    unzoned = np.where(_stated_nowhere(sheet, good, settings), wall, -1)
+    wall = shifts.apply(wall, good, settings.shift)
     placed = _placed(sheet, wall, good, there, settings, owner.astype(np.int32))
     fates = Fates(section)
     made = Read(section, roles, placed, kind, owner, owners, [], fates, kind_asked)
+    made.counted, made.unzoned = bool(sheet.times.absolute.any()), unzoned
     _timeless(made, order)
     _unknown_kinds(made)
     fates.set_many(owner == IGNORED, Fate.SET_ASIDE, "of a device that you said to ignore")
@@ -132,6 +137,17 @@ def _placed(
     if any(zoned.zone_of(cell) for cell in set(cells)):
         return zoned.place_by_zone(wall, good, sheet.times, cells, there, group)
     return place(wall, good, sheet.times.offset, sheet.times.absolute, there, group)
+
+
+def _stated_nowhere(sheet: Sheet, good: NDArray[np.bool_], settings: Settings) -> NDArray[np.bool_]:
+    """Rows whose zone is stated neither by an offset nor by a zone's name beside them."""
+    local: NDArray[np.bool_] = good & ~sheet.times.absolute & (sheet.times.offset == NO_OFFSET)
+    zone = sheet.roles.get(Role.ZONE)
+    if zone is not None and settings.get("zone") is None:
+        cells = sheet.section.columns[zone]
+        named = {cell: zoned.zone_of(cell) is not None for cell in set(cells)}
+        local &= ~np.fromiter((named[cell] for cell in cells), np.bool_, len(cells))
+    return local
 
 
 def _kinds(section: Section, roles: Roles, settings: Settings) -> tuple[NDArray[np.int8], list[Asked]]:

@@ -74,7 +74,7 @@ class Table:
     `lines` holds the line (from 1) each row starts on; a quoted cell may span several. `serial_base` is the
     day that serial numbers of a spreadsheet count from: '1900', '1904', or None for a text file. Where the form
     itself names the columns (JSON), `names` holds them and every row is data; `preamble` is what stands beside
-    the rows, `asides` are rows that were no row, `notes` sentences to say.
+    the rows, `asides` are rows that were no row, `notes` sentences to say. `delimiter` parts the cells of a text, None elsewhere.
     """
 
     sheet: str | None
@@ -84,6 +84,7 @@ class Table:
     names: tuple[str, ...] | None = None
     preamble: str = ""
     asides: tuple[Aside, ...] = ()
+    delimiter: str | None = None
     notes: tuple[str, ...] = ()
 
 
