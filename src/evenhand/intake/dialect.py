@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 from evenhand.intake.bounds import MAX_LINE, MAX_LINES_IN_CELL
 from evenhand.intake.table import Parted, Rows, Table
+from evenhand.intake.texts import Lines
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
-_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 _SAMPLE = 4_000
 _NUMERIC = re.compile(r"\s*[<>≤≥]?\s*\d+(?:[.,]\d+)?\s*", re.ASCII)
 _WHEN = re.compile(
@@ -46,15 +46,9 @@ def named(text: str) -> str | None:
     return _NAMES.get(text.strip().lower()) or ("\t" if text == "\\t" else None)
 
 
-def lines_of(text: str) -> list[str]:
+def lines_of(text: str) -> Lines:
     """The lines of a text with their ends; CR, LF and CRLF may be mixed, and nothing else ends a line."""
-    if "\r" not in text:
-        return text.splitlines(keepends=True) if text.isascii() and not _odd(text) else _LINE.findall(text)
-    return _LINE.findall(text)
-
-
-def _odd(text: str) -> bool:
-    return any(mark in text for mark in "\x0b\x0c\x1c\x1d\x1e\x85")
+    return Lines(text)
 
 
 def choose(lines: Sequence[str]) -> Dialect:
@@ -100,16 +94,16 @@ def _measure(sample: Sequence[str], mark: str) -> tuple[Counter[int], float]:
     return widths, whole / cells if cells else 0.0
 
 
-def split(lines: list[str], delimiter: str, sheet: str | None = None) -> Table:
+def split(lines: Sequence[str], delimiter: str, sheet: str | None = None) -> Table:
     """The table of a text, cells verbatim, each row with the line it starts on."""
     rows, starts = _rows(lines, delimiter)
     return Table(sheet, rows, starts, delimiter=delimiter)
 
 
-def _rows(lines: list[str], delimiter: str) -> tuple[Rows, Sequence[int]]:
+def _rows(lines: Sequence[str], delimiter: str) -> tuple[Rows, Sequence[int]]:
     """Rows and the lines they start on. A quote that is never closed is taken as an ordinary character."""
     csv.field_size_limit(MAX_LINE)
-    if not any('"' in line for line in lines):
+    if not (('"' in lines.text) if isinstance(lines, Lines) else any('"' in line for line in lines)):
         return Parted(lines, delimiter), range(1, len(lines) + 1)
     whole = _all_quoted(lines, delimiter)
     if whole is not None:
@@ -131,7 +125,7 @@ def _rows(lines: list[str], delimiter: str) -> tuple[Rows, Sequence[int]]:
     return rows, starts
 
 
-def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]] | None:
+def _all_quoted(lines: Sequence[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]] | None:
     """Every row read in one go; None where a quote is out of place and rows must be looked at one by one."""
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
     rows: list[list[str]] = []
@@ -149,7 +143,7 @@ def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequ
     return None if max(spans, default=0) >= MAX_LINES_IN_CELL else (rows, starts)
 
 
-def _quoted(lines: list[str], at: int, delimiter: str) -> tuple[list[str], int]:
+def _quoted(lines: Sequence[str], at: int, delimiter: str) -> tuple[list[str], int]:
     """The row that starts at line `at` and holds a quote, and how many lines it takes."""
     window = lines[at : at + MAX_LINES_IN_CELL]
     for escape in (None, "\\") if "\\" in lines[at] else (None,):

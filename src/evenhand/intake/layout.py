@@ -4,19 +4,16 @@ from __future__ import annotations
 
 import re
 from array import array
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import islice, pairwise
 
-from evenhand.intake import moments, numerals, words
+from evenhand.intake import moments, numerals, texts, words
 from evenhand.intake.table import Aside, Parted, Table, blank
 
 _LOOK = 400
 """How many rows are searched for a header before the first row that looks like data."""
-
-_CHUNK = 5_000
-"""So many rows are turned into columns at once."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,10 +186,10 @@ def _later_headers(rows: Sequence[list[str]], head: _Head) -> list[_Head]:
     """Headers of further tables below the first: text rows with other names than the one above, data below."""
     found: list[_Head] = []
     names = [words.fold(name) for name in head.names]
-    for at in range(head.start, len(rows)):
-        if _DIGIT.search(rows.line(at) if isinstance(rows, Parted) else "".join(rows[at])):
-            continue
+    for at in _perhaps_names(rows, head.start):
         row = rows[at]
+        if _DIGIT.search("".join(row)):
+            continue
         if _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
@@ -207,49 +204,80 @@ def _later_headers(rows: Sequence[list[str]], head: _Head) -> list[_Head]:
     return found
 
 
+def _perhaps_names(rows: Sequence[list[str]], start: int) -> Iterator[int]:
+    """The rows from `start` on that may hold names: in a long text all but stretches of lines that begin with a digit."""
+    for first in range(start, len(rows), texts.CHUNK):
+        end = min(first + texts.CHUNK, len(rows))
+        if not (isinstance(rows, Parted) and rows.all_dated(first, end)):
+            yield from range(first, end)
+
+
 def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Section | None, list[Aside]]:
     """The data rows of one section as columns; repeated headers and rows that are too long go aside."""
     rows, lines = table.rows, table.lines
-    width = len(head.names)
-    same = [words.fold(name) for name in head.names]
-    asides: list[Aside] = []
-    kept: list[list[str]] = []
-    columns: list[list[str]] = [[] for _ in range(width)]
-    mend = None if table.delimiter == "," else False
-    at_lines = array("i")
-    for at, raw in enumerate(islice(rows, head.start, end), head.start):
-        row = raw
-        if len(raw) != width:
-            if mend is None and len(raw) > width:
-                mend = not _decimal_points(rows, width, head.start, end)
-            row = _fitted(raw, head.names, table.delimiter or ",", mend=bool(mend))
-            if len(row) > width:
-                asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
-                continue
-        if not _DIGIT.search("".join(row)):
-            if blank(row):
-                continue
-            if _repeats(row, same, head.units):
-                asides.append(Aside(lines[at], "the header, repeated"))
-                continue
-        kept.append(row)
-        at_lines.append(lines[at])
-        if len(kept) == _CHUNK:
-            _into(columns, kept)
-    _into(columns, kept)
-    if not at_lines:
-        return None, asides
+    made = _Filling(table, head, end)
+    for first in range(head.start, end, texts.CHUNK):
+        made.add(first, min(first + texts.CHUNK, end))
+    if not made.lines:
+        return None, made.asides
     header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
     return Section(
-        table.sheet, head.names, head.units, header, tuple(columns), at_lines, table.serial_base, preamble
-    ), asides
+        table.sheet,
+        head.names,
+        head.units,
+        header,
+        tuple(made.columns),
+        made.lines,
+        table.serial_base,
+        preamble,
+    ), made.asides
 
 
-def _into(columns: list[list[str]], rows: list[list[str]]) -> None:
-    """Move rows to the end of columns; as rows, the cells of a long file would take much more room."""
-    for column, cells in zip(columns, zip(*rows, strict=True), strict=False):
-        column.extend(cells)
-    rows.clear()
+class _Filling:
+    """Columns that fill with the data rows of a section, in order."""
+
+    def __init__(self, table: Table, head: _Head, end: int) -> None:
+        self._table, self._head, self._end = table, head, end
+        self._same = [words.fold(name) for name in head.names]
+        self._mend = None if table.delimiter == "," else False
+        self.columns = [texts.Cells() for _ in head.names]
+        self.lines = array("i")
+        self.asides: list[Aside] = []
+
+    def add(self, start: int, end: int) -> None:
+        """Add the rows [start, end): at once where all are as wide as the header and begin with a digit, else one by one."""
+        rows, lines = self._table.rows, self._table.lines
+        plain = rows.columns(start, end, len(self.columns)) if isinstance(rows, Parted) else None
+        if plain is not None:
+            for column, cells in zip(self.columns, plain, strict=True):
+                column.extend(cells)
+            self.lines.extend(lines[start:end])
+            return
+        kept = []
+        for at in range(start, end):
+            row = self._data(at)
+            if row is not None:
+                kept.append(row)
+                self.lines.append(lines[at])
+        texts.into(self.columns, kept)
+
+    def _data(self, at: int) -> list[str] | None:
+        """A row brought to the header's width; None where it is blank or goes aside."""
+        row, width, line = self._table.rows[at], len(self.columns), self._table.lines[at]
+        if len(row) != width:
+            if self._mend is None and len(row) > width:
+                self._mend = not _decimal_points(self._table.rows, width, self._head.start, self._end)
+            row = _fitted(row, self._head.names, self._table.delimiter or ",", mend=bool(self._mend))
+            if len(row) > width:
+                self.asides.append(Aside(line, f"{len(row)} cells where the header has {width}"))
+                return None
+        if not _DIGIT.search("".join(row)):
+            if blank(row):
+                return None
+            if _repeats(row, self._same, self._head.units):
+                self.asides.append(Aside(line, "the header, repeated"))
+                return None
+        return row
 
 
 def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:

@@ -24,7 +24,10 @@ class Ledger(Sequence[LedgerRow]):
             parts.insert(0, self._outside(outside))
         empty = np.empty(0, np.int32)
         self._line, self._code, self._reason, self._sheet = (
-            np.concatenate([part[place] for part in parts]) if parts else empty for place in range(4)
+            (np.concatenate([part[place] for part in parts]) if len(parts) > 1 else parts[0][place])
+            if parts
+            else empty
+            for place in range(4)
         )
         if outside and len(self._sheets) <= 1:
             order = np.argsort(self._line, kind="stable")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import words, zoned
@@ -123,6 +123,8 @@ def _time(
 
 
 def _midnights(fact: Facts) -> bool:
+    if not any(cell.strip().endswith(("00", "AM")) for cell in islice(fact.counts, 20)):
+        return False
     return (
         fact.share(
             lambda cell: cell.strip().endswith(

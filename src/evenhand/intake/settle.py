@@ -104,10 +104,17 @@ def _met(
 
 
 def _batch(block: Block, new: NDArray[np.bool_], one: Read, sensor: str, context: Context) -> Batch:
-    places = np.flatnonzero(new)
-    order = places[np.argsort(block.entries.instant[places], kind="stable")]
-    lines = np.asarray(one.section.lines, np.int32)[block.rows[order]]
     entries = block.entries
+    lines = np.asarray(one.section.lines, np.int32)
+    if new.all() and bool((np.diff(entries.instant) >= 0).all()):
+        at = lines if block.rows.size == lines.size else lines[block.rows]
+        readings = Readings(
+            entries.instant, block.offset, entries.value, entries.mmol, entries.flag, at, block.texts
+        )
+        return Batch(next(context.ids), context.file, one.section.sheet, sensor, readings)
+    places = np.flatnonzero(new)
+    order = places[np.argsort(entries.instant[places], kind="stable")]
+    lines = lines[block.rows[order]]
     readings = Readings(
         entries.instant[order], block.offset[order], entries.value[order], entries.mmol[order], entries.flag[order], lines,
         tuple(block.texts[at] for at in order.tolist()),
@@ -120,7 +127,7 @@ def _noted(block: Block, new: NDArray[np.bool_], one: Read, sensor: str, context
     index = one.roles.get(Role.NOTE)
     if index is None:
         return []
-    cells = one.section.columns[index]
+    cells = list(one.section.columns[index])
     made: list[Event] = []
     last = ""
     for row in block.rows[new].tolist():

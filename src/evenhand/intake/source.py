@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import dialect, objects, workbook
@@ -75,13 +75,13 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
             how=(("encoding", decoded.encoding, decoded.evidence), ("format", "JSON", evidence)),
         )
     lines = dialect.lines_of(text)
-    for number, line in enumerate(lines, 1):
-        if len(line) > MAX_LINE:
-            raise BadFile(
-                f"A line has {len(line)} characters; at most {MAX_LINE} are read.",
-                _CURE,
-                Place(file=name, line=number),
-            )
+    longest, number = lines.longest()
+    if longest > MAX_LINE:
+        raise BadFile(
+            f"A line has {longest} characters; at most {MAX_LINE} are read.",
+            _CURE,
+            Place(file=name, line=number),
+        )
     chosen = _delimiter(lines, settings)
     table = dialect.split(lines, chosen.delimiter)
     return Document(
@@ -92,7 +92,7 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
     )
 
 
-def _delimiter(lines: list[str], settings: Mapping[str, str]) -> dialect.Dialect:
+def _delimiter(lines: Sequence[str], settings: Mapping[str, str]) -> dialect.Dialect:
     said = settings.get("delimiter")
     if said is None:
         return dialect.choose(lines)

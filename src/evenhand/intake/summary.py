@@ -102,9 +102,12 @@ def parts(settled: Settled, trial: Trial, names: Names) -> tuple[Part, ...]:
 def _sensor_part(name: str, batches: Sequence[Batch], doubled: int, trial: Trial) -> Part:
     if not batches:
         return Part(name, 0, doubled, None, None, None, (), {}, 0, 0)
-    instant = np.sort(np.concatenate([batch.readings.instant for batch in batches]))
-    mmol = np.concatenate([batch.readings.mmol for batch in batches])
-    flag = np.concatenate([batch.readings.flag for batch in batches])
+    parts = [batch.readings for batch in batches]
+    instant, mmol, flag = parts[0].instant, parts[0].mmol, parts[0].flag
+    if len(parts) > 1:
+        instant = np.sort(np.concatenate([part.instant for part in parts]))
+        mmol = np.concatenate([part.mmol for part in parts])
+        flag = np.concatenate([part.flag for part in parts])
     steps = np.diff(instant)
     step = int(np.median(steps)) if steps.size else None
     gaps: list[tuple[int, int]] = []

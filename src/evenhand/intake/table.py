@@ -2,9 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import repeat
 from typing import TypeAlias, overload
+
+from evenhand.intake.texts import Lines
+
+_DATED = re.compile(r"(?:\A|(?<=\n)|(?<=\r)(?!\n))[0-9]")
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,7 +27,7 @@ class Parted(Sequence[list[str]]):
 
     __slots__ = ("_delimiter", "_lines", "_seen")
 
-    def __init__(self, lines: list[str], delimiter: str) -> None:
+    def __init__(self, lines: Sequence[str], delimiter: str) -> None:
         self._lines = lines
         self._delimiter = delimiter
         self._seen: dict[str, str] = {}
@@ -53,6 +59,24 @@ class Parted(Sequence[list[str]]):
     def line(self, at: int) -> str:
         """A row as it stands, unparted."""
         return self._lines[at]
+
+    def all_dated(self, start: int, end: int) -> bool:
+        """Whether each of the lines [start, end) begins with a digit: no header, and not blank."""
+        lines = self._lines
+        if isinstance(lines, Lines):
+            return len(_DATED.findall(lines.block(start, end))) == end - start
+        return all(line[:1].isdigit() and line[:1].isascii() for line in lines[start:end])
+
+    def columns(self, start: int, end: int, width: int) -> tuple[list[str], ...] | None:
+        """Rows [start, end) column by column, where each is `width` cells wide and begins with a digit; else None."""
+        lines, mark = self._lines, self._delimiter
+        if not isinstance(lines, Lines) or not self.all_dated(start, end):
+            return None
+        rows = lines.block(start, end).replace("\r\n", "\n").replace("\r", "\n").removesuffix("\n")
+        if set(map(str.count, rows.split("\n"), repeat(mark))) != {width - 1}:
+            return None
+        cells = rows.replace("\n", mark).split(mark)
+        return tuple(cells[place::width] for place in range(width))
 
     def widest(self) -> int:
         """The cells of the widest row."""

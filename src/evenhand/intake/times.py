@@ -129,7 +129,7 @@ class _Reader:
                 slow.append(at)
         if found:
             table = np.frombuffer(found, np.int32).reshape(-1, 3)
-            day, second, offset = table[:, 0].copy(), table[:, 1].copy(), table[:, 2].copy()
+            day, second, offset = table[:, 0], table[:, 1], table[:, 2]
         for at in slow:
             self._count(cells[at], at, fixed, absolute)
         return Times(day, second, offset, fixed, absolute, tuple(self._days), tuple(self._texts))

@@ -32,9 +32,10 @@ def content_hash(readings: Readings) -> str:
     ):
         made.update(np.ascontiguousarray(column.astype(form, copy=False)).tobytes())
     encoded = {text: text.encode("utf-8", "surrogatepass") for text in set(readings.text)}
-    texts = [encoded[text] for text in readings.text]
-    made.update(np.array([len(text) for text in texts], "<i4").tobytes())
-    made.update(b"".join(texts))
+    texts = readings.text
+    made.update(np.fromiter((len(encoded[text]) for text in texts), "<i4", len(texts)).tobytes())
+    for start in range(0, len(texts), _CHUNK):
+        made.update(b"".join(encoded[text] for text in texts[start : start + _CHUNK]))
     return made.hexdigest()
 
 
