@@ -19,7 +19,8 @@ def test_the_rows_are_those_of_parting_at_once(lines):
     assert [rows[at] for at in range(len(rows))] == wanted
     assert rows[1:3] == wanted[1:3]
     assert len(rows) == len(lines)
-    assert rows.widest() == max((len(row) for row in wanted), default=0)
+    widest = max((len(row) for row in wanted), default=0)
+    assert [rows.wider_than(most) for most in (widest - 1, widest)] == [bool(wanted), False]
 
 
 def test_short_cells_are_one_text():
@@ -34,7 +35,7 @@ def test_forgotten_rows():
     rows = Parted(["a,b"], ",")
     assert rows.line(0) == "a,b"
     rows.clear()
-    assert (len(rows), list(rows), rows.widest()) == (0, [], 0)
+    assert (len(rows), list(rows), rows.wider_than(0)) == (0, [], False)
 
 
 def test_blank_rows():

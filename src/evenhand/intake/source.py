@@ -115,7 +115,9 @@ def _checked(document: Document, place: Place) -> Document:
         raise BadFile(f"The file has more than {MAX_ROWS} rows.", "Export a shorter span.", place)
     for table in document.tables:
         rows = table.rows
-        widest = rows.widest() if isinstance(rows, Parted) else max((len(row) for row in rows), default=0)
+        if isinstance(rows, Parted) and not rows.wider_than(MAX_COLUMNS):
+            continue
+        widest = max((len(row) for row in rows), default=0)
         if widest > MAX_COLUMNS:
             raise BadFile(f"A row has {widest} cells; at most {MAX_COLUMNS} are read.", _CURE, place)
     if all(blank(row) for table in document.tables for row in table.rows) and not any(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import repeat
@@ -10,7 +9,7 @@ from typing import TypeAlias, overload
 
 from evenhand.intake.texts import Lines
 
-_DATED = re.compile(r"(?:\A|(?<=\n)|(?<=\r)(?!\n))[0-9]")
+_DIGITS = frozenset("0123456789")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,25 +61,33 @@ class Parted(Sequence[list[str]]):
 
     def all_dated(self, start: int, end: int) -> bool:
         """Whether each of the lines [start, end) begins with a digit: no header, and not blank."""
-        lines = self._lines
-        if isinstance(lines, Lines):
-            return len(_DATED.findall(lines.block(start, end))) == end - start
-        return all(line[:1].isdigit() and line[:1].isascii() for line in lines[start:end])
+        return {line[:1] for line in self._plain(start, end)} <= _DIGITS
 
     def columns(self, start: int, end: int, width: int) -> tuple[list[str], ...] | None:
         """Rows [start, end) column by column, where each is `width` cells wide and begins with a digit; else None."""
-        lines, mark = self._lines, self._delimiter
-        if not isinstance(lines, Lines) or not self.all_dated(start, end):
+        mark, lines = self._delimiter, self._plain(start, end)
+        if not {line[:1] for line in lines} <= _DIGITS or set(map(str.count, lines, repeat(mark))) != {
+            width - 1
+        }:
             return None
-        rows = lines.block(start, end).replace("\r\n", "\n").replace("\r", "\n").removesuffix("\n")
-        if set(map(str.count, rows.split("\n"), repeat(mark))) != {width - 1}:
-            return None
-        cells = rows.replace("\n", mark).split(mark)
+        cells = mark.join(lines).split(mark)
         return tuple(cells[place::width] for place in range(width))
 
-    def widest(self) -> int:
-        """The cells of the widest row."""
-        return max((line.count(self._delimiter) for line in self._lines), default=-1) + 1
+    def _plain(self, start: int, end: int) -> list[str]:
+        """The lines [start, end) without their ends."""
+        lines = self._lines
+        if not isinstance(lines, Lines):
+            return [line.rstrip("\r\n") for line in lines[start:end]]
+        block = lines.block(start, end)
+        if "\r" in block:
+            block = block.replace("\r\n", "\n").replace("\r", "\n")
+        return block.removesuffix("\n").split("\n")
+
+    def wider_than(self, most: int) -> bool:
+        """Whether some row has more than `most` cells."""
+        if isinstance(self._lines, Lines) and self._lines.longest()[0] < most:
+            return False
+        return any(line.count(self._delimiter) >= most for line in self._lines)
 
     def clear(self) -> None:
         """Forget every row."""
