@@ -1,6 +1,8 @@
-"""Settings of all property tests: how long one example takes depends on who else uses the machine, so it fails nothing."""
+"""What holds for the whole suite: no test fails because the machine was busy."""
+
+from __future__ import annotations
 
 from hypothesis import settings
 
-settings.register_profile("any machine", deadline=None)
-settings.load_profile("any machine")
+settings.register_profile("evenhand", deadline=None)
+settings.load_profile("evenhand")

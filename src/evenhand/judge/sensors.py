@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from evenhand.compare.accuracy import Gauge, gauge
-from evenhand.compare.layout import Layout
 from evenhand.compare.ranges import SensorRanges
+from evenhand.compare.shapes import Layout
 from evenhand.compare.shown import shown_minus_exported
 from evenhand.compare.strays import strays
 from evenhand.compare.upkeep import upkeep
