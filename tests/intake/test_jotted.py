@@ -336,3 +336,31 @@ def test_a_stick_jotted_and_found_in_the_meters_file_is_one():
     )
     assert meter.counts[Fate.DOUBLED] == 1
     assert len(sticks_of(meter)) == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "choices"),
+    [
+        ("07:42 110 112", ("07:42 110", "07:42 112")),
+        ("08:10 6.1 / 6.3", ("08:10 6.1", "08:10 6.3")),
+        ("08:10 6.1 then 6.3 alarm", ("08:10 6.1 then alarm", "08:10 6.3 then alarm")),
+        ("08:00 LO on Fern, meter 71", ("08:00 LO on Fern, meter", "08:00 71 on Fern, meter")),
+    ],
+)
+def test_two_values_in_a_line_are_asked_and_each_choice_is_an_answer(line, choices):
+    """The second number is not lost in a note."""
+    found = jot(line)
+    assert [asked.choices for asked in found.questions] == [(*choices, "ignore")]
+    for choice in choices:
+        assert not take(line, "n.txt", **{"line.1": choice}).questions
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["07:42 110 ate 45 g carbs", "07:42 110 after 30 min walk", "07:42 6.1 pulse 72", "07:42 110 2 rolls", "07:42 6.1 at 22 °C", "07:42 110 bolus 6.5"],
+)  # fmt: skip
+def test_numbers_of_other_things_are_words(line):
+    """Beside what they count, or of another size than the value."""
+    found = jot(line)
+    assert not found.questions
+    assert len(sticks_of(found)) == 1

@@ -15,6 +15,8 @@ from evenhand.intake.texts import Lines
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
 _SAMPLE = 4_000
+_FORMULA = re.compile(r'\s*="([^"]*)"\s*\Z')
+"""A text kept from being changed by a spreadsheet: ="110"."""
 _NUMERIC = re.compile(r"\s*[<>≤≥]?\s*\d+(?:[.,]\d+)?\s*", re.ASCII)
 _WHEN = re.compile(
     r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ][^\t;|]*(?:\d|Z|[ap]\.?m\.?)\s*|\s*\d{1,2}[:.h]\d{2}[^\t;|]*",
@@ -97,6 +99,8 @@ def _measure(sample: Sequence[str], mark: str) -> tuple[Counter[int], float]:
 def split(lines: Sequence[str], delimiter: str, sheet: str | None = None) -> Table:
     """The table of a text, cells verbatim, each row with the line it starts on."""
     rows, starts = _rows(lines, delimiter)
+    if isinstance(rows, list) and any('="' in cell for row in rows[:_SAMPLE] for cell in row):
+        rows = [[_FORMULA.sub(r"\1", cell) for cell in row] for row in rows]
     return Table(sheet, rows, starts, delimiter=delimiter)
 
 

@@ -158,6 +158,50 @@ def _value(tokens: list[str]) -> tuple[Numeral | None, Unit | None, str]:
     return found, unit, " ".join(tokens[used:]).strip(_EDGES)
 
 
+_OTHER_THINGS = words.word_set(
+    "g,gr,gram,grams,gramm,u,ie,ui,iu,unit,units,einheiten,unités,unidades,min,mins,minute,minutes,minuten,h,hr,hrs,hour,hours,stunden,km,m,steps,bpm,kg,lb,lbs,"
+    "kcal,cal,carbs,carb,kh,be,insulin,bolus,basal,rapid,pulse,puls,weight,ketone,ketones,bp,temp,hba1c,a1c,%,°c,c,°,x,times,mal,strip,lot,day,days,week,weeks"
+)
+
+
+def second_values(way: Jotting) -> tuple[tuple[str, str], ...]:
+    """Other numbers among the words of a line that may be its value as well, each with the words that are left without it.
+
+    A number beside the name of something else ('45 g carbs', 'pulse 72') is none, nor one of another size than the value.
+
+    >>> from datetime import date
+    >>> [second_values(way) for way in parse("07:42 110 112", date(2026, 3, 4))]
+    [(('112', ''),)]
+    >>> [second_values(way) for way in parse("07:42 110 ate 45 g carbs, 2 rolls", date(2026, 3, 4))]
+    [()]
+    """
+    if way.value is None:
+        return ()
+    tokens = way.rest.split(" ")
+    bare = [words.fold(token.strip(_EDGES + "/()+")) for token in tokens]
+    found = []
+    for at, token in enumerate(tokens):
+        text = token.strip(_EDGES + "/()+")
+        number = numerals.read(text)
+        beside = {bare[near] for near in (at - 1, at + 1) if 0 <= near < len(bare)}
+        if number is None or number.value is None or beside & _OTHER_THINGS or not _like(number, way.value):
+            continue
+        found.append((text, " ".join([*tokens[:at], *tokens[at + 1 :]]).strip(_EDGES + "/")))
+    return tuple(found)
+
+
+def _like(number: Numeral, value: Numeral) -> bool:
+    """Whether a number is of the size of a value: a whole one in mg/dL, one with a decimal in mmol/L."""
+    assert number.value is not None
+    large, small = (
+        number.places == 0 and 20 <= number.value <= 600,
+        number.places == 1 and 1 <= number.value <= 33.3,
+    )
+    if value.value is None:
+        return large or small
+    return large if value.value > 36 else (small or (large and value.value >= 20))
+
+
 def _possible(found: Numeral) -> bool:
     units = [found.unit] if found.unit else list(Unit)
     assert found.value is not None

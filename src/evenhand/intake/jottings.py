@@ -12,7 +12,7 @@ from datetime import date, timedelta
 
 from evenhand.clock import Stamp, Zones, understand_time
 from evenhand.errors import BadTime, EvenhandError
-from evenhand.intake import jotted, words
+from evenhand.intake import jotted, numerals, words
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.collect import METER_USUAL, UNITS, Collected, Context
 from evenhand.intake.jotted import Jotting
@@ -337,6 +337,9 @@ class _Reader:
             return
         told = understood(way.rest)
         line = self.one.section.lines[row]
+        if self._two_values(line, way):
+            self.one.fates.set(row, Fate.WAITING, "waits for the answer to its value")
+            return
         if len(told.reasons) > 1:
             self._ask(
                 line,
@@ -350,6 +353,25 @@ class _Reader:
             return
         reason = told.reasons[0] if told.reasons else Reason.UNKNOWN
         self.made.collected.drafts.append(self._draft(row, glucose, when, reason, told))
+
+    def _two_values(self, line: int, way: Jotting) -> bool:
+        """Whether a line holds more than one number that may be its value; then it is asked, once."""
+        if self.context.settings.about("line", str(line)) is not None:
+            return False
+        others = jotted.second_values(way)
+        if others:
+            first = replace(way, rest=others[0][1])
+            more = [
+                replace(way, value=number, unit=None, rest=rest)
+                for text, rest in others
+                if (number := numerals.read(text)) is not None
+            ]
+            self._ask(
+                line,
+                f"Line {line}, '{way}', holds more than one number that may be its value. Which is it?",
+                [str(one) for one in (first, *more)],
+            )
+        return bool(others)
 
     def _draft(self, row: int, glucose: Glucose, when: Stamp, reason: Reason, told: Remarks) -> Draft:
         early = not any(

@@ -383,12 +383,15 @@ def _units_row(row: Sequence[str]) -> bool:
     filled = [cell.strip().strip("()[]") for cell in row if cell.strip()]
     return (
         bool(filled)
-        and any(words.fold(cell) in words.UNIT_WORDS for cell in filled)
+        and any(words.fold(cell) in words.UNIT_WORDS or words.other_unit(cell) == cell for cell in filled)
         and not any(_typed(cell) for cell in filled)
         and len(filled) <= len(row)
         and all(len(cell) <= 24 for cell in filled)
         and _role_hits(row) < 2
         and (len(filled) > 1 or len(row) > 1)
+        and not any(
+            role_of(cell, role) == 1.0 for cell in filled for role in (words.Role.TIME, words.Role.DATE)
+        )
     )
 
 

@@ -132,8 +132,8 @@ def _named(text: str) -> Day | None:
 
 
 _CLOCK = re.compile(
-    r"(?P<early>[ap]\.?\s?m\.?|午前|午後|上午|下午)?\s*(?P<hour>\d{1,2})(?:[:.h時点](?P<minute>\d{2})分?(?:[:.](?P<second>\d{2})秒?(?:[.,:]\d{1,9})?)?)?"
-    r"\s*(?P<half>[ap]\.?\s?m\.?|[ap])?\s*(?:uhr|h)?",
+    r"(?P<early>[ap]\.?\s?m\.?|午前|午後|上午|下午|오전|오후)?\s*(?P<hour>\d{1,2})(?:[:.h時点](?P<minute>\d{2})分?(?:[:.](?P<second>\d{2})秒?(?:[.,:]\d{1,9})?)?)?"
+    r"\s*(?P<half>[ap]\.?\s?m\.?|[ap]|π\.?\s?μ\.?|μ\.?\s?μ\.?|vorm(?:ittags|\.)|nachm(?:ittags|\.)|öğleden önce|öğleden sonra|öö|ös|дп|пп)?\s*(?:uhr|h)?",
     re.I | re.A,
 )
 _RUN_CLOCK = re.compile(r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?", re.ASCII)
@@ -141,7 +141,7 @@ _OFFSET = re.compile(
     r"\s*(?:(?P<z>[zZ]|UTC|GMT)|(?:UTC|GMT)?(?P<sign>[+\-−])(?P<hours>\d{1,2}):?(?P<minutes>\d{2})?)",
     re.ASCII,
 )
-_LATER = {"p", "午後", "下午"}
+_LATER = {"p", "午後", "下午", "오후", "ös", "öğleden sonra", "пп"}
 
 
 def read_clock(text: str) -> tuple[int, int | None] | None:
@@ -169,7 +169,8 @@ def read_clock(text: str) -> tuple[int, int | None] | None:
     if half:
         if not 1 <= hour <= 12:
             return None
-        hour = hour % 12 + (12 if half[:1] in _LATER or half in _LATER else 0)
+        later = half[:1] in _LATER or half in _LATER or half[:1] in ("μ", "n")
+        hour = hour % 12 + (12 if later else 0)
     return (hour * 3600 + minute * 60 + second, offset) if hour <= 23 else None
 
 

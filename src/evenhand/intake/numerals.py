@@ -80,7 +80,8 @@ def _limit_word(text: str) -> Beyond | None:
 
 def _with_words(text: str, match: re.Match[str], decimal: Decimal | None) -> Numeral | None:
     number = _number(match["number"], decimal)
-    before, after = match["before"].strip(" =:(\"'"), match["after"].strip(" )\"'")
+    before, after = match["before"].strip(" =:\"'"), match["after"].strip(" \"'")
+    after = after.removeprefix("(").removesuffix(")").strip() if after.startswith("(") else after
     if number is None:
         return None
     beyond = _beyond(before, words.BELOW_WORDS, words.ABOVE_WORDS) if before else None

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.errors import UnknownName
-from evenhand.intake import moments, shifts, words, zoned
+from evenhand.intake import moments, named_zones, shifts, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
 from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
@@ -80,19 +80,9 @@ def read_sheet_times(section: Section, roles: Roles, *, header_zone: bool = True
     zone = roles.get(Role.ZONE)
     if zone is not None:
         return zoned.with_offsets(times, section.columns[zone])
-    if header_zone and in_utc(section.names[roles.time]):
-        return stated_offsets(times, [0] * len(section.lines))
-    return times
-
-
-def in_utc(name: str) -> bool:
-    """Whether a column's name says that its times are in UTC.
-
-    >>> in_utc("Time (UTC)"), in_utc("UTC offset"), in_utc("Time")
-    (True, False, False)
-    """
-    found = set(fold(name.replace("(", " ").replace(")", " ")).split())
-    return bool(found & {"utc", "gmt"}) and "offset" not in found
+    told = named_zones.of_name(section.names[roles.time]) if header_zone else None
+    offset = None if told is None or told.zone is None else zoned.offset_of(told.zone)
+    return times if offset is None else stated_offsets(times, [offset] * len(section.lines))
 
 
 def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:
@@ -110,6 +100,7 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     _timeless(made, order)
     _unknown_kinds(made)
     fates.set_many(owner == IGNORED, Fate.SET_ASIDE, "of a device that you said to ignore")
+    _others_rows(made, settings)
     alone = len(roles.values) == 1
     usable = fates.undecided & ~np.isin(
         kind, [KINDS.index(one) for one in (Kind.ALARM, Kind.MEAL, Kind.EXERCISE, Kind.NOTE)]
@@ -248,6 +239,30 @@ def _unknown_kinds(made: Read) -> None:
         made.fates.set(
             row, Fate.SET_ASIDE, f"'{cells[row].strip()[:40]}' is no kind of row that Evenhand keeps"
         )
+
+
+def _others_rows(made: Read, settings: Settings) -> None:
+    """Rows of another person, and rows that state a unit which is not read."""
+    person, index = settings.get("person"), made.roles.get(Role.PERSON)
+    if person is not None and index is not None:
+        mine = {cell: fold(cell) == fold(person) for cell in set(made.section.columns[index])}
+        if not any(mine.values()):
+            raise UnknownName(
+                f"No row is of '{person}'.", did_you_mean(person, [cell.strip() for cell in mine])
+            )
+        other = np.fromiter(
+            (not mine[cell] for cell in made.section.columns[index]), np.bool_, made.kind.size
+        )
+        made.fates.set_many(other, Fate.SET_ASIDE, "of another person")
+    unit = made.roles.get(Role.UNIT)
+    if unit is None or settings.get("unit") is not None:
+        return
+    cells = made.section.columns[unit]
+    for cell in sorted({cell for cell in set(cells) if fold(cell) not in words.UNIT_WORDS}):
+        word = words.other_unit(cell)
+        if word is not None:
+            rows = np.fromiter((one == cell for one in cells), np.bool_, made.kind.size)
+            made.fates.set_many(rows, Fate.SET_ASIDE, f"in {word}, which is no unit of glucose read here")
 
 
 def strange_devices(made: Read) -> Sequence[str]:

@@ -30,6 +30,8 @@ KEYS: dict[str, str] = {
     "value": "the one column of the values",
     "unit": "the unit: mg/dL, mmol/L, 'by-value' (each value in the unit it can only be in), or the column it stands in",
     "decimal": "the decimal mark: point or comma; the other one then marks thousands",
+    "hours": "'24' where times that look like those of a 12-hour clock without a.m. and p.m. are right as written",
+    "person": "whose rows are taken, where a column names more than one person",
     "low": "the value that a word for 'too low' without a number stands for, in the file's unit",
     "high": "the value that a word for 'too high' without a number stands for, in the file's unit",
     "kind": "the column that says what a row is",

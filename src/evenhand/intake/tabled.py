@@ -7,16 +7,16 @@ from dataclasses import dataclass, replace
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import collect as collecting
-from evenhand.intake import facts, roles, whose
+from evenhand.intake import facts, half_days, named_zones, roles, whose, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.instants import where
 from evenhand.intake.layout import Laid, lay_out, role_of
 from evenhand.intake.names import Names
 from evenhand.intake.numerals import Reader
-from evenhand.intake.reading import Read, Sheet, in_utc, read, read_sheet_times
+from evenhand.intake.reading import Read, Sheet, read, read_sheet_times
 from evenhand.intake.settings import Settings, did_you_mean
 from evenhand.intake.table import Document, Table, blank
-from evenhand.intake.times import OrderFound, find_order
+from evenhand.intake.times import NO_OFFSET, OrderFound, find_order
 from evenhand.intake.way import Task, Way
 from evenhand.intake.words import Role
 from evenhand.records.files import Fate, LedgerRow
@@ -39,7 +39,20 @@ def take(task: Task, laid: list[Laid]) -> Way:
     understood = _understand(document, laid, settings, names, task.file_id)
     task.tell("times", 0.35)
     order = _order(understood, settings, task.now)
-    there = where(settings.get("zone"), task.trial.zones)
+    zone = _zone_beside(understood, settings)
+    said_zone = settings.get("zone")
+    if said_zone is None and zone is not None and zone.sure and zone.zone is not None:
+        understood.guesses.append(named_zones.guess(zone))
+        said_zone = zone.zone
+    elif said_zone is None and zone is not None and zone.zone != task.trial.zones.home:
+        understood.asked.append(named_zones.ask(zone, task.trial.zones.home))
+    if settings.get("hours") != "24":
+        understood.asked.extend(
+            half_days.ask(
+                [one.times for one in understood.sheets], [one.section.lines for one in understood.sheets]
+            )
+        )
+    there = where(said_zone, task.trial.zones)
     reader = Reader(settings.decimal)
     reads = [
         read(sheet, order.order or order.left[0], there, settings, names, reader)
@@ -100,7 +113,9 @@ def _understand(
         for section in one.sections:
             gathered = facts.gather(section, reader)
             found, said = roles.find(section, gathered, settings, names, names.file)
-            failure = roles.require(found, section, gathered, names.file)
+            failure = roles.require(
+                found, section, gathered, names.file, unit_said=settings.get("unit") is not None
+            )
             if found is None or failure is not None:
                 assert failure is not None
                 failures.append(failure)
@@ -112,9 +127,10 @@ def _understand(
             made.guesses.extend(said.guesses)
             made.asked.extend(said.asked)
             made.unread.extend(said.unread)
-            if in_utc(section.names[found.time]) and settings.get("zone") is None:
+            zone = named_zones.of_name(section.names[found.time]) if settings.get("zone") is None else None
+            if zone is not None and zoned.offset_of(zone.zone or "") is not None:
                 made.guesses.append(
-                    Guess("zone", "UTC", 1.0, "the name of the time column says so", section.sheet)
+                    Guess("zone", zone.zone or "", 1.0, "the name of the time column says so", section.sheet)
                 )
             times = read_sheet_times(section, found, header_zone=settings.get("zone") is None)
             made.sheets.append(Sheet(section, found, times))
@@ -164,6 +180,23 @@ def _no_table(document: Document, file: str) -> BadFile:
         "Export the readings as CSV or XLSX and take that in.",
         Place(file=file),
     )
+
+
+def _zone_beside(understood: _Understood, settings: Settings) -> named_zones.Named | None:
+    """The zone that the lines before the tables, or the name of a time column, name; None where every time states its own."""
+    if settings.get("zone") is not None:
+        return None
+    open_sheets = [
+        one
+        for one in understood.sheets
+        if bool(((one.times.offset == NO_OFFSET) & (one.times.day >= 0)).any())
+        and one.roles.get(Role.ZONE) is None
+    ]
+    for one in open_sheets:
+        told = named_zones.of_name(one.section.names[one.roles.time])
+        if told is not None:
+            return told
+    return named_zones.before([one.section.preamble for one in open_sheets])
 
 
 def _order(understood: _Understood, settings: Settings, now: int) -> OrderFound:

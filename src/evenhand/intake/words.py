@@ -28,6 +28,7 @@ class Role(StrEnum):
     MARKS = "marks"
     LOT = "lot"
     ZONE = "zone"
+    PERSON = "person"
 
 
 class Kind(StrEnum):
@@ -103,6 +104,29 @@ UNIT_WORDS: dict[str, Unit] = {
 }
 
 
+_OTHER_UNIT = re.compile(
+    r"(?<![\w/])((?:[mµμunpk]?(?:g|mol|eq)|mcg|г)\s?/\s?(?:[mdcµμ]?l|mol|kg|л)|%)(?![\w/])", re.I
+)
+
+
+def other_unit(text: str) -> str | None:
+    """The unit in a name that is no unit of glucose read here, as written; None where there is none.
+
+    >>> other_unit("Glycémie (g/L)"), other_unit("Glucose (mg/dL)"), other_unit("Value mmol/mol"), other_unit("Glucose [mg/100 ml]")
+    ('g/L', None, 'mmol/mol', None)
+    """
+    return next((found[1] for found in _OTHER_UNIT.finditer(text) if fold(found[1]) not in UNIT_WORDS), None)
+
+
+def without_other_units(text: str) -> str:
+    """A text without the units that are no units of glucose read here, so that no part of one is taken for another.
+
+    >>> without_other_units("HbA1c mmol/mol"), without_other_units("Glucose mmol/L")
+    ('HbA1c  ', 'Glucose mmol/L')
+    """
+    return _OTHER_UNIT.sub(lambda found: found[0] if fold(found[0]) in UNIT_WORDS else " ", text)
+
+
 def missing(text: str) -> bool:
     """Whether a cell says that there is no value: empty, dashes, 'n/a' and its kin.
 
@@ -155,6 +179,7 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
     Role.ZONE: word_set(
         "utc offset,offset,zone,time zone,timezone,tz,gmt offset,zeitzone,fuseau horaire,zona horaria,fuso orario,fuso horário,tijdzone,tidszon,tidszone,aikavyöhyke,strefa czasowa,časové pásmo,часовой пояс,saat dilimi,タイムゾーン"
     ),
+    Role.PERSON: frozenset(),  # told by `odd_columns.PERSONS`, and only beside values
     Role.LOT: word_set("lot,strip lot,batch,charge,los,lote,lotto,partij,sats,erä,seria,šarže,серия,ロット"),
 }
 ZONE_COLUMNS = COLUMN_WORDS[Role.ZONE] - word_set("zone,offset,utc offset,gmt offset")
