@@ -92,3 +92,22 @@ def test_rows_in_the_future_are_always_told(many, code):
     """Two rows are too few to look for a year, and still lie ahead of today."""
     found = take(HEAD + rows("2026-09-01 09:00", many), of="meter")
     assert [one.code for one in found.proposals] == [code]
+
+
+@pytest.mark.parametrize("newest_first", [False, True])
+def test_a_clock_that_fell_back_in_the_middle_is_proposed(newest_first):
+    """Its battery was out: it went on from a date of its own, which no whole number of years mends."""
+    told = (rows("2026-03-02 07:00", 20) + rows("2020-03-01 08:40", 20)).splitlines(keepends=True)
+    found = take(HEAD + "".join(told[::-1] if newest_first else told), of="Fern")
+    assert [one.set for one in found.proposals] == ["shift=+2191d@..2020-03-01T10:15:00"] or [
+        one.code for one in found.proposals
+    ] == ["clock-year"]
+    accepted = take(HEAD + "".join(told), of="Fern", shift=found.proposals[0].set.removeprefix("shift="))
+    assert accepted.kept == 40
+    assert readings_of(accepted, a_trial())["Fern"][20].startswith("2026-03-02T08:40")
+    assert not accepted.proposals
+
+
+def test_two_wears_that_follow_each_other_are_left_alone():
+    """A jump forwards is a pause."""
+    assert said(rows("2024-03-02 07:00", 20) + rows("2026-03-01 08:40", 20)) == []

@@ -101,7 +101,7 @@ def _clock(cell: str, base: str | None) -> bool:
 
 def _number_like(bare: str) -> bool:
     """'6.10' can be ten past six or a value; only a colon, an 'h' or a half of the day makes it a time."""
-    return not any(mark in bare.lower() for mark in ":hamp時点") or bare.replace(".", "").isdigit()
+    return not any(mark in bare.lower() for mark in ":hampk時点") or bare.replace(".", "").isdigit()
 
 
 def _share(counts: Counter[str], filled: int, test: Callable[[str], object], sample: bool) -> float:  # noqa: FBT001

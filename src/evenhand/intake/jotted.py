@@ -31,6 +31,21 @@ _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday",
 AT_WEEKDAY = re.compile("|".join(name[:3] for name in _WEEKDAYS), re.I)
 """Matches where a time as written begins with the name of a weekday."""
 
+_ONLY_WEEKDAY = re.compile(
+    rf"({'|'.join(name[:3] for name in _WEEKDAYS)})[a-z]{{0,6}}[.,:]?(?:\s+(?:at\s+|um\s+)?\d{{1,2}}(?:[:.h]?\d{{2}})?(?::\d{{2}})?\s*(?:[ap]\.?m\.?)?)?",
+    re.I | re.A,
+)
+
+
+def only_weekday(told: str) -> bool:
+    """Whether a time as written tells its date by the day of the week alone.
+
+    >>> [only_weekday(told) for told in ("Tue 07:42", "Tuesday", "Tue, 3 March 07:42", "07:42")]
+    [True, True, False, False]
+    """
+    return _ONLY_WEEKDAY.fullmatch(told) is not None
+
+
 _AT = frozenset(("at", "@", "um", "um ca.", "à", "kl", "kl.", "klo", "alle", "om"))
 
 
@@ -274,7 +289,13 @@ def _days(text: str, today: date, order: Order | None) -> tuple[date, ...]:
 
 
 def _yearless(text: str, today: date, order: Order | None) -> tuple[date, ...]:
-    """The same for '3/4', '1.3.', '1 March' and 'March 1'."""
+    """The same for '3/4', '1.3.', '1 March' and 'March 1', with or without the day of the week before it."""
+    name, _, rest = text.partition(" ")
+    folded = name.lower().rstrip(",.")
+    weekday = [at for at, known in enumerate(_WEEKDAYS) if len(folded) >= 2 and known.startswith(folded)]
+    if rest and weekday:
+        days = _yearless(rest, today, order)
+        return tuple(day for day in days if day.weekday() in weekday) or days
     if match := _SHORT.fullmatch(text):
         dotted = match[2] == "." and match[4] == "."
         if match[2] == "." and not dotted:

@@ -100,6 +100,7 @@ class _Reader:
         self.before: Stamp | None = None
         self.loose: list[tuple[int, Jotting, Stamp]] = []
         self.last: tuple[date, str] | None = None
+        self.dated: date | None = None
         self.said_day = self._said_day()
         self.known: list[float] = []
 
@@ -156,12 +157,15 @@ class _Reader:
     def _line(self, row: int, way: Jotting) -> None:
         if way.value is None and not way.rest and way.day is not None and not way.clock:
             self.under, self.before, self.last = way.day, None, None
+            if self._other_week(row, way):
+                return
+            self.dated = way.day
             self.one.fates.set(row, Fate.SET_ASIDE, f"the day of the lines under it: {way.day}")
             return
         if not way.clock:
             self._timeless(row, way)
             return
-        when = self._when(row, way)
+        when = None if self._other_week(row, way) else self._when(row, way)
         if when is None:
             return
         if when.instant > self.context.now + _LATE // 24:
@@ -176,6 +180,7 @@ class _Reader:
         """The moment of a line with a time of day; None where it is asked or set aside."""
         line = self.one.section.lines[row]
         day = way.day or self.under or self.said_day
+        self.dated = way.day or self.dated
         try:
             if day is None:
                 stamp = self._understood(way.clock)
@@ -212,6 +217,22 @@ class _Reader:
             return None
         self.last = (day, way.clock)
         return replace(stamp, text=way.told)
+
+    def _other_week(self, row: int, way: Jotting) -> bool:
+        """Whether a day of the week may be the one that follows the date above it, as well as the last one before now: asked."""
+        line = self.one.section.lines[row]
+        if way.day is None or self.dated is None or not jotted.only_weekday(way.told):
+            return False
+        follows = self.dated + timedelta(days=(way.day - self.dated).days % 7)
+        if follows == way.day or follows > self.today:
+            return False
+        self._ask(
+            line,
+            f"Line {line}, '{way.told}', stands under {self.dated}: is it the one that follows, or the last one before now?",
+            [str(replace(way, day=follows)), str(way)],
+        )
+        self.one.fates.set(row, Fate.WAITING, "waits for the answer to its day")
+        return True
 
     def _follows(self, clock: str) -> Stamp | None:
         """The moment at which the clock showed that time after the line above, not later than now; or on its day."""

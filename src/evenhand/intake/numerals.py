@@ -37,11 +37,13 @@ _SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\u3000]")
 _UNSEEN = re.compile("[\u00ad\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
 """Marks of writing direction, joiners, byte-order marks: nothing to read."""
 _FULL_WIDTH = {0xFF10 + digit: str(digit) for digit in range(10)} | {0xFF0E: ".", 0xFF0C: ","}
+_ARROWS = re.compile("\\s*[\u2190-\u21ff\u27f0-\u27ff\u2900-\u297f\u2b00-\u2b11]+\ufe0f?\\Z")
+"""Arrows after a value: a trend, no part of it."""
 _BODY = re.compile(r"(?P<before>[^\d]*?)(?P<number>\d+(?:[ '’.,]\d+)*)\s*(?P<after>[^\d]*)", re.ASCII)
 _PLAIN = re.compile(r"\d{1,4}", re.ASCII)
-_POINT = re.compile(r"(\d{1,4})([.,])(\d{1,15})", re.ASCII)
+_POINT = re.compile(r"(\d{1,4})([.,])(\d{1,17})", re.ASCII)
 _GROUPS = re.compile(r"\d{1,3}(?:(?P<mark>[ '’.,])\d{3})(?:(?P=mark)\d{3})*", re.ASCII)
-_EXACT = re.compile(r"(?P<whole>.*?)(?:(?P<mark>[.,])(?P<places>\d{1,15}))?", re.ASCII)
+_EXACT = re.compile(r"(?P<whole>.*?)(?:(?P<mark>[.,])(?P<places>\d{1,17}))?", re.ASCII)
 
 
 def read(text: str, decimal: Decimal | None = None) -> Numeral | None:
@@ -58,6 +60,7 @@ def read(text: str, decimal: Decimal | None = None) -> Numeral | None:
     stripped = text.strip()
     if not stripped.isascii():
         stripped = _SPACES.sub(" ", _UNSEEN.sub("", stripped)).translate(_FULL_WIDTH).strip()
+        stripped = _ARROWS.sub("", stripped)
     if _PLAIN.fullmatch(stripped):
         return Numeral(stripped, float(stripped))
     if decimal is None and (point := _POINT.fullmatch(stripped)):

@@ -205,6 +205,9 @@ def _timeless(made: Read, order: Order) -> None:
     state = made.placed.state
     for row in np.flatnonzero(state == NONE).tolist():
         text = made.time_text(row)
+        if made.roles.date is not None and text and not made.section.columns[made.roles.date][row].strip():
+            made.fates.set(row, Fate.SET_ASIDE, f"no date beside '{text.strip()[:40]}'")
+            continue
         if moments.read_day(text) is not None:
             made.fates.set(row, Fate.SET_ASIDE, f"'{text[:40]}' is a date without a time of day")
             continue

@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
-from evenhand.clock import DAY, Zones
+from evenhand.clock import DAY, MINUTE, Zones
 from evenhand.intake.ask import Suggested
 from evenhand.intake.shifts import Piece
 from evenhand.intake.sticks import Draft
@@ -35,7 +35,11 @@ def suggest(
         if (instants > now + DAY).any():
             yield _ahead(instants, now)
         return
-    found = _part(instants, offsets, trial, now, counted=counted) or _whole(instants, trial, now)
+    found = (
+        _part(instants, offsets, trial, now, counted=counted)
+        or _set_back(instants, offsets, counted=counted)
+        or _whole(instants, trial, now)
+    )
     if found is not None:
         yield found
 
@@ -150,6 +154,30 @@ def _part(
         if 0 <= after <= LONGEST_GAP:
             return _part_said(instants, offsets, (parts, wrong), years, (seconds, after), counted=counted)
     return None
+
+
+def _set_back(instants: Instants, offsets: NDArray[np.int64], *, counted: bool) -> Suggested | None:
+    """A clock that fell back by years in the middle of a file (a battery, a reset) and went on from a date of its own: in the
+    order of the file the rows after it would follow the ones before."""
+    steps = np.diff(instants)
+    if (steps < 0).sum() > steps.size // 2:
+        instants, offsets = instants[::-1], offsets[::-1]
+        steps = np.diff(instants)
+    falls = np.flatnonzero(steps < -JUMP)
+    if falls.size != 1 or (np.abs(steps) > JUMP).sum() != 1:
+        return None
+    at = int(falls[0]) + 1
+    usual = int(np.median(steps[steps > 0])) if (steps > 0).any() else 0
+    if not 0 < usual <= LONGEST_GAP or min(at, instants.size - at) < LEAST:
+        return None
+    seconds = round((int(instants[at - 1]) + usual - int(instants[at])) / MINUTE) * MINUTE
+    end = int(instants[at:].max()) + (0 if counted else int(offsets[at:][np.argmax(instants[at:])]))
+    return Suggested(
+        "clock-year",
+        f"In the middle of the file the dates fall back by {-int(steps[at - 1]) // DAY} days and go on from there: the clock may have been reset.",
+        f"moved by {seconds // DAY} days and some, the {instants.size - at} rows after it follow the others after {usual // MINUTE} min, as usual in this file; by how much exactly cannot be told",
+        f"shift={Piece(seconds, None, end).said}",
+    )
 
 
 def _wrong(instants: Instants, parts: Sequence[slice], trial: Trial, now: int) -> int:

@@ -16,8 +16,6 @@ from evenhand.intake.instants import NONE, Placed, Where, place
 from evenhand.intake.times import NO_OFFSET, Times, stated_offsets
 
 _IANA = re.compile(r"[A-Z][A-Za-z_]+(?:/[A-Za-z0-9_+\-]+){1,2}", re.ASCII)
-_HOURS = {"WET": 0, "WEST": 1, "CET": 1, "CEST": 2, "MEZ": 1, "MESZ": 2, "EET": 2, "EEST": 3}
-"""Hours east of UTC of abbreviations that mean one thing only (common practice, no source)."""
 
 
 def offset_of(cell: str) -> int | None:
@@ -26,7 +24,7 @@ def offset_of(cell: str) -> int | None:
     >>> offset_of("+01:00"), offset_of("CEST"), offset_of("EST")
     (3600, 7200, None)
     """
-    hours = _HOURS.get(cell.strip().upper())
+    hours = moments.HOURS.get(cell.strip().upper())
     return hours * 3600 if hours is not None else moments.read_offset(cell)
 
 
