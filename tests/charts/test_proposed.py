@@ -94,7 +94,7 @@ def test_before_and_after_differ_by_the_shift(trial, ahead):
 
 def test_a_file_without_a_doubt_has_no_evidence(trial):
     """Its title says what it brings; one line a sensor, no profile, no day."""
-    found = take(HEAD + rows(), of="Slate", trial=trial, prefix="s", name="slate.csv")
+    found = take(HEAD + rows(), of="Slate", trial=trial, prefix="s", name="slate.csv", sure="yes")
     picture = proposed(found, trial)
     assert found.proposals == ()
     assert picture.title == "slate.csv brings 864 readings of Slate."

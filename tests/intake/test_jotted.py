@@ -364,3 +364,40 @@ def test_numbers_of_other_things_are_words(line):
     found = jot(line)
     assert not found.questions
     assert len(sticks_of(found)) == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "moment"),
+    [
+        ("Di 07:42 6,1", "2026-05-26T07:42"), ("tirsdag kl. 07:42 6,1", "2026-05-26T07:42"), ("mercredi 08h10 7,2", "2026-05-27T08:10"),
+        ("domenica 08:10 7,2", "2026-05-31T08:10"), ("月曜日 07:10 110", "2026-06-01T07:10"), ("среда 07:10 7,0", "2026-05-27T07:10"),
+        ("ayer 22:10 7,2", "2026-05-31T22:10"), ("gestern 22:10 7,2", "2026-05-31T22:10"), ("heute 07:10 7,2", "2026-06-01T07:10"),
+    ],
+)  # fmt: skip
+def test_days_of_the_week_in_several_languages(line, moment):
+    """The last of them before now: 1 June 2026 is a Monday."""
+    assert [stick[:16] for stick in sticks_of(jot(line))] == [moment]
+
+
+def test_each_word_for_a_day_of_the_week_is_of_one_day():
+    """No word stands for two, and none is a month's name."""
+    from evenhand.intake.words import _WEEKDAYS, MONTH_WORDS, WEEKDAY_WORDS, word_set
+
+    assert sum(len(word_set(words)) for words in _WEEKDAYS) == len(WEEKDAY_WORDS)
+    assert not WEEKDAY_WORDS.keys() & MONTH_WORDS.keys()
+
+
+@pytest.mark.parametrize("under", ["Tuesday", "Di", "Tue 08:42 120"])
+def test_a_day_of_the_week_under_a_date_is_asked(under):
+    """3 March followed 2 March; the last Tuesday before now is another."""
+    found = jot("2 March 2026", "07:42 110", under)
+    assert [asked.code for asked in found.questions] == ["which-reading"]
+    first, second, _ = found.questions[0].choices
+    assert (first[:10], second[:10]) == ("2026-03-03", "2026-05-26")
+    text = f"2 March 2026\n07:42 110\n{under}\n"
+    assert not take(text, "n.txt", **{"line.3": first}).questions
+
+
+def test_a_day_of_the_week_that_follows_anyway_is_not_asked():
+    """Monday after Sunday, both the last before now."""
+    assert not jot("Sun 23:10 110", "Mon 07:00 105").questions

@@ -17,7 +17,7 @@ from evenhand.units import PLAUSIBLE, Unit
 _LONGEST = 7
 """Words that a date and a time of day take at most ('Sunday, 1 March 2026 at 7:42 pm')."""
 
-_BULLET = re.compile(r"(?:[-*•–—·]|\d{1,2}\))\s+")
+_BULLET = re.compile(r"(?:[-*•–—·☐☑✓✔]|\[[ xX✓]?\]|\d{1,2}\))\s+")
 _EDGES = " ,;:=-–—→@|"
 _CLOCK = re.compile(r"(\d{1,2})[:h](\d{2})(?::(\d{2}))?\s*([ap]\.?m\.?)?", re.I | re.A)
 _HALF = re.compile(r"(\d{1,2})\s*([ap]\.?m\.?)", re.I | re.A)
@@ -28,22 +28,37 @@ _DAY_NAME = re.compile(r"(\d{1,2})(?:\.|st|nd|rd|th)?\s+(?:de\s+)?([^\W\d_]{3,12
 _NAME_DAY = re.compile(r"([^\W\d_]{3,12})\.?\s+(\d{1,2})(?:st|nd|rd|th)?", re.I)
 _WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
 
-AT_WEEKDAY = re.compile("|".join(name[:3] for name in _WEEKDAYS), re.I)
-"""Matches where a time as written begins with the name of a weekday."""
-
-_ONLY_WEEKDAY = re.compile(
-    rf"({'|'.join(name[:3] for name in _WEEKDAYS)})[a-z]{{0,6}}[.,:]?(?:\s+(?:at\s+|um\s+)?\d{{1,2}}(?:[:.h]?\d{{2}})?(?::\d{{2}})?\s*(?:[ap]\.?m\.?)?)?",
-    re.I | re.A,
+_CLOCK_AFTER = re.compile(
+    r"(?:(?:at|um|à|kl\.?|klo|alle|om)\s+)?\d{1,2}(?:[:.h]?\d{2})?(?::\d{2})?\s*(?:[ap]\.?m\.?)?", re.I | re.A
 )
+
+
+def weekday(word: str) -> int | None:
+    """The day of the week that a word names (0 for Monday), None for none; three letters of an English one are enough.
+
+    >>> weekday("Tues."), weekday("Di"), weekday("mercredi,"), weekday("marzo")
+    (1, 1, 2, None)
+    """
+    folded = words.fold(word.rstrip(",.:"))
+    if folded in words.WEEKDAY_WORDS:
+        return words.WEEKDAY_WORDS[folded]
+    near = [at for at, name in enumerate(_WEEKDAYS) if len(folded) >= 3 and name.startswith(folded)]
+    return near[0] if len(near) == 1 else None
+
+
+def at_weekday(told: str) -> bool:
+    """Whether a time as written begins with the name of a weekday."""
+    return weekday(told.partition(" ")[0]) is not None
 
 
 def only_weekday(told: str) -> bool:
     """Whether a time as written tells its date by the day of the week alone.
 
-    >>> [only_weekday(told) for told in ("Tue 07:42", "Tuesday", "Tue, 3 March 07:42", "07:42")]
+    >>> [only_weekday(told) for told in ("Tue 07:42", "Dienstag", "Tue, 3 March 07:42", "07:42")]
     [True, True, False, False]
     """
-    return _ONLY_WEEKDAY.fullmatch(told) is not None
+    name, _, rest = told.partition(" ")
+    return weekday(name) is not None and (not rest or _CLOCK_AFTER.fullmatch(rest) is not None)
 
 
 _AT = frozenset(("at", "@", "um", "um ca.", "à", "kl", "kl.", "klo", "alle", "om"))
@@ -276,12 +291,12 @@ def _distinct(found: moments.Day, order: Order | None) -> tuple[date, ...]:
 
 def _days(text: str, today: date, order: Order | None) -> tuple[date, ...]:
     """Every date that a text states as a whole; without a year, the last one not after today."""
-    word = text.lower().rstrip(",.:")
-    if word in ("today", "yesterday"):
-        return (today - timedelta(days=word == "yesterday"),)
-    weekday = [at for at, name in enumerate(_WEEKDAYS) if len(word) >= 3 and name.startswith(word)]
-    if len(weekday) == 1:
-        return (today - timedelta(days=(today.weekday() - weekday[0]) % 7),)
+    word = words.fold(text.rstrip(",.:"))
+    if word in words.TODAY_WORDS or word in words.YESTERDAY_WORDS:
+        return (today - timedelta(days=word in words.YESTERDAY_WORDS),)
+    named_day = weekday(text)
+    if named_day is not None:
+        return (today - timedelta(days=(today.weekday() - named_day) % 7),)
     found = moments.read_day(text)
     if found is not None:
         return _distinct(found, order)
@@ -291,11 +306,10 @@ def _days(text: str, today: date, order: Order | None) -> tuple[date, ...]:
 def _yearless(text: str, today: date, order: Order | None) -> tuple[date, ...]:
     """The same for '3/4', '1.3.', '1 March' and 'March 1', with or without the day of the week before it."""
     name, _, rest = text.partition(" ")
-    folded = name.lower().rstrip(",.")
-    weekday = [at for at, known in enumerate(_WEEKDAYS) if len(folded) >= 2 and known.startswith(folded)]
-    if rest and weekday:
+    named_day = weekday(name)
+    if rest and named_day is not None:
         days = _yearless(rest, today, order)
-        return tuple(day for day in days if day.weekday() in weekday) or days
+        return tuple(day for day in days if day.weekday() == named_day) or days
     if match := _SHORT.fullmatch(text):
         dotted = match[2] == "." and match[4] == "."
         if match[2] == "." and not dotted:

@@ -199,7 +199,7 @@ class _Reader:
                 self.loose.append((row, way, stamp))
                 return replace(stamp, text=way.told)
             stamp = self._understood(f"{day.isoformat()} {way.clock}")
-            if way.day and jotted.AT_WEEKDAY.match(way.told) and stamp.instant > self.context.now:
+            if way.day and jotted.at_weekday(way.told) and stamp.instant > self.context.now:
                 day -= timedelta(days=7)
                 stamp = self._understood(f"{day.isoformat()} {way.clock}")
         except BadTime as error:

@@ -244,6 +244,25 @@ _MONTHS = (
     "november,nov,novembre,noviembre,novembro,marraskuu,marraskuuta,marras,listopad,listopada,lis,lis,ноябрь,ноября,ноя,kasım,kas",
     "december,dec,dezember,dez,décembre,déc,diciembre,dic,dicembre,dezembro,joulukuu,joulukuuta,joulu,grudzień,grudnia,gru,prosinec,prosince,pro,декабрь,декабря,дек,aralık,ara",
 )  # fmt: skip
+_WEEKDAYS = (
+    "monday,mon,montag,mo,lundi,lun,lunes,lunedì,segunda,segunda-feira,maandag,ma,måndag,mån,mandag,man,maanantai,poniedziałek,pon,pondělí,понедельник,пн,понеділок,pazartesi,月曜日,月曜,hétfő,luni,δευτέρα,월요일,星期一,周一",
+    "tuesday,tue,tues,dienstag,di,mardi,martes,martedì,terça,terça-feira,dinsdag,tisdag,tis,tirsdag,tir,tiistai,ti,wtorek,wt,úterý,вторник,вт,вівторок,salı,火曜日,火曜,kedd,marți,τρίτη,화요일,星期二,周二",
+    "wednesday,wed,mittwoch,mi,mercredi,mer,miércoles,mié,mercoledì,quarta,quarta-feira,woensdag,wo,onsdag,ons,keskiviikko,ke,środa,śr,středa,среда,ср,середа,çarşamba,水曜日,水曜,szerda,miercuri,τετάρτη,수요일,星期三,周三",
+    "thursday,thu,thur,thurs,donnerstag,do,jeudi,jeu,jueves,jue,giovedì,gio,quinta,quinta-feira,donderdag,torsdag,tor,torstai,czwartek,czw,čtvrtek,четверг,чт,четвер,perşembe,木曜日,木曜,csütörtök,joi,πέμπτη,목요일,星期四,周四",
+    "friday,fri,freitag,fr,vendredi,ven,viernes,vie,venerdì,sexta,sexta-feira,vrijdag,vr,fredag,fre,perjantai,pe,piątek,pt,pátek,пятница,пт,п'ятниця,cuma,金曜日,金曜,péntek,vineri,παρασκευή,금요일,星期五,周五",
+    "saturday,sat,samstag,sonnabend,sa,samedi,sam,sábado,sáb,sabato,sab,zaterdag,za,lördag,lör,lørdag,lør,lauantai,la,sobota,sob,суббота,сб,субота,cumartesi,土曜日,土曜,szombat,sâmbătă,σάββατο,토요일,星期六,周六",
+    "sunday,sun,sonntag,so,dimanche,dim,domingo,dom,domenica,zondag,zo,söndag,sön,søndag,søn,sunnuntai,su,niedziela,nd,neděle,воскресенье,вс,неділя,pazar,日曜日,日曜,vasárnap,duminică,κυριακή,일요일,星期日,周日",
+)  # fmt: skip
+WEEKDAY_WORDS: dict[str, int] = {
+    word: number for number, words in enumerate(_WEEKDAYS) for word in word_set(words)
+}
+"""0 for Monday to 6 for Sunday; short forms that mean other things in other languages are left out."""
+TODAY_WORDS = word_set(
+    "today,heute,aujourd'hui,hoy,oggi,hoje,vandaag,i dag,idag,tänään,dzisiaj,dnes,сегодня,bugün,今日"
+)
+YESTERDAY_WORDS = word_set(
+    "yesterday,gestern,hier,ayer,ieri,ontem,gisteren,igår,i går,eilen,wczoraj,včera,вчера,dün,昨日"
+)
 MONTH_WORDS: dict[str, int] = {
     word: number for number, words in enumerate(_MONTHS, 1) for word in word_set(words)
 }
