@@ -110,7 +110,8 @@ def test_the_words_of_a_setting_are_checked(files):
         (("gone.csv",), 1, "gone.csv: There is no such file."),
         ((".",), 1, "This is a folder."),
         ((), 2, "which file to take in"),
-        (("fern.csv", "--picture", "x.png"), 2, "later release"),
+        (("fern.csv", "--picture", "x.gif"), 2, "neither PNG nor SVG"),
+        (("fern.csv", "--of", "Fern", "--picture", "gone/x.png"), 1, "--picture"),
         (("empty.csv",), 1, "empty.csv: The file is empty."),
     ],
 )

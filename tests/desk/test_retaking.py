@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import io
 from datetime import datetime, timedelta
 
@@ -11,8 +12,11 @@ from tests.cli.running import Desk
 from tests.desk.frozen import Frozen
 
 from evenhand.cli.main import main
+from evenhand.records.change import Change
+from evenhand.records.diary import Mark, MarkKind
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.scenarios import plain
+from evenhand.store import file as store
 
 
 def export(desk: Desk, what: str = "readings") -> list[dict[str, str]]:
@@ -136,3 +140,38 @@ def test_a_correction_that_is_only_shown_changes_nothing(desk, files, capsys):
         == 0
     )
     assert export(desk) == before
+
+
+METER = "Date;Time;Result mmol/L;Reason\n2026-02-02;08:42;6,1;habit\n2026-02-02;13:05;5,4;\n2026-02-02;19:30;7,0;plan\n"
+
+
+def test_what_was_said_of_a_stick_since_stays_with_it(desk, tmp_path):
+    """A meter's file read again an hour earlier: the same sticks at other times, a mark set meanwhile still on its own; undo
+    brings the times back."""
+    (tmp_path / "meter.csv").write_text(METER)
+    words = ("intake", "spring.trial", "meter.csv", "--of", "meter", "--yes")
+    desk.done(*words)
+    path = tmp_path / "spring.trial"
+    trial = store.read(path)
+    marked = dataclasses.replace(trial.sticks[1], marks=(Mark(MarkKind.UNWASHED),))
+    store.write(path, Change("marked", trial.header.made + 60, (marked,)))
+    before = store.read(path).sticks
+    desk.done(*words, "--set", "shift=-60min")
+    after = store.read(path).sticks
+    assert [stick.id for stick in after] == [stick.id for stick in before]
+    assert [stick.at.instant for stick in after] == [stick.at.instant - 3600 for stick in before]
+    assert [[mark.kind for mark in stick.marks] for stick in after] == [[], [MarkKind.UNWASHED], []]
+    assert len(store.read(path).files) == len(trial.files)
+    desk.done("undo", "spring.trial")
+    assert store.read(path).sticks == before
+
+
+def test_refusing_closes_the_proposal_and_moves_nothing(desk, files):
+    """The file was right: its readings stay as written and nothing is open."""
+    words = ("intake", "spring.trial", str(files / "Slate.csv"), "--of", "Slate", "--yes")
+    said = desk.done(*words)
+    assert "refuse with --set shift=no" in said.flat
+    before = export(desk)
+    desk.done(*words, "--set", "shift=no")
+    assert export(desk) == before
+    assert "min ahead" not in desk.done("judge", "spring.trial").flat

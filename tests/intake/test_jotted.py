@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from tests.intake.helpers import NOW, a_trial, after, events_of, sticks_of, take
 
-from evenhand.errors import BadFile, EvenhandError
+from evenhand.errors import EvenhandError
 from evenhand.records.diary import MarkKind, Stick
 from evenhand.records.files import Fate
 
@@ -49,11 +49,13 @@ def test_a_line_is_a_stick(line, stick):
     assert sticks_of(jot(line)) == [stick]
 
 
-def test_two_reasons_in_one_line_are_none():
-    """What can be read two ways is not chosen: the words stay as a note."""
-    found = jot("07:42 110 alarm or plan")
-    assert sticks_of(found) == ["2026-06-01T07:42:00+02:00 110 mg/dL unknown"]
-    assert events_of(found) == ["other 2026-06-01T07:42:00+02:00 alarm or plan"]
+def test_two_reasons_in_one_line_are_asked():
+    """What can be read two ways is not chosen: each choice is the line with one of them."""
+    found = jot("07:42 110 alarm or plan", "08:42 120")
+    assert [asked.code for asked in found.questions] == ["which-reading"]
+    assert found.questions[0].choices == ("07:42 110 prompted", "07:42 110 plan", "ignore")
+    answered = take("07:42 110 alarm or plan\n", "n.txt", **{"line.1": "07:42 110 plan"})
+    assert sticks_of(answered) == ["2026-06-01T07:42:00+02:00 110 mg/dL plan"]
 
 
 def test_words_that_only_name_the_reason_make_no_note():
@@ -83,7 +85,7 @@ def test_a_value_without_a_time_waits():
     ("line", "reason"),
     [
         ("25:10 110", "not a time of day"),
-        ("07:42 6.1", "cannot be in mg/dL"),
+        ("07:42 6.1 mg/dL", "cannot be a value in mg/dL"),
         ("31.2. 07:42 110", "not a date"),
     ],
 )
@@ -123,13 +125,16 @@ def test_a_text_with_any_other_line_is_no_jotting(text):
         found = take(text, "notes.txt", of="meter")
     except EvenhandError:
         return
-    assert all(guess.chosen != "plain lines" for guess in found.guesses)
+    assert all(guess.chosen != "jotted lines" for guess in found.guesses)
 
 
-def test_no_time_at_all_is_refused_with_the_way_to_write_it():
-    """There would be nothing to take in."""
-    with pytest.raises(BadFile, match=r"07:42 6\.1"):
-        jot("6.1", "7.0 fine")
+def test_no_time_at_all_waits_and_is_kept_in_the_ledger():
+    """The values may be in the meter's file: nothing is refused, and the rows that wait are written once."""
+    found = jot("6.1", "7.0 fine")
+    assert found.counts[Fate.WAITING] == 2
+    assert found.change is not None
+    assert [row.fate for row in found.change.ledger] == [Fate.WAITING, Fate.WAITING]
+    assert jot("6.1", "7.0 fine", trial=after(a_trial(), found.change)).change is None
 
 
 def test_pasted_twice_is_kept_once():
@@ -181,22 +186,218 @@ def test_every_line_is_one_stick(lines):
     )
 
 
-def test_one_line_alone():
-    """As the morning round reads it: time, value, reason, marks, and words that say more; without a time it is of now; in the
-    future it is refused."""
-    from tests.support.fake_trial import make_trial
+@pytest.mark.parametrize(
+    ("line", "choices"),
+    [
+        ("3/4 07:42 110", ("2026-04-03 07:42 110", "2026-03-04 07:42 110")),
+        ("742 110", ("07:42 110", "742 110")),
+        ("110 95", ("01:10 95", "110 95")),
+    ],
+)
+def test_a_line_that_reads_two_ways_is_asked(line, choices):
+    """The choices are the line written in each way, and each is an answer."""
+    found = jot(line)
+    assert [asked.choices for asked in found.questions] == [(*choices, "ignore")]
+    for choice in choices:
+        answered = take(line, "n.txt", **{"line.1": choice})
+        assert not answered.questions
+        assert answered.kept + answered.counts[Fate.WAITING] == 1
 
-    from evenhand.errors import BadTime, BadValue
-    from evenhand.intake.jotted import read_line
-    from evenhand.records.diary import MarkKind, Reason
 
-    made = make_trial()
-    now = made.sticks[-1].at.instant
-    line = read_line("- 02:10 110 alarm, unwashed hands", made, now)
-    assert (line.glucose.value, line.reason, line.marks) == (110.0, Reason.PROMPTED, (MarkKind.UNWASHED,))
-    assert line.note == "alarm, unwashed hands"
-    assert read_line("110", made, now).when == made.zones.stamp(now).iso
-    with pytest.raises(BadValue, match="is not a time and a value"):
-        read_line("felt odd", made, now)
-    with pytest.raises(BadTime, match="has not come yet"):
-        read_line(f"{made.zones.stamp(now + 86_400).day} 12:00 110", made, now)
+def test_ignoring_a_line_sets_it_aside():
+    """The third choice."""
+    found = take("3/4 07:42 110\n08:42 120\n", "n.txt", **{"line.1": "ignore"})
+    assert [row.reason for row in found.not_kept()] == ["you said to ignore it"]
+
+
+@pytest.mark.parametrize(
+    ("line", "day"),
+    [("25/3 07:42 110", "2026-03-25"), ("3/25 07:42 110", "2026-03-25"), ("3.4. 07:42 110", "2026-04-03")],
+)
+def test_a_date_that_reads_one_way_is_read(line, day):
+    """There is no month 25; two dots are day and month."""
+    assert sticks_of(jot(line)) == [f"{day}T07:42:00+0{1 if day < '2026-03-29' else 2}:00 110 mg/dL unknown"]
+
+
+def test_times_of_one_day_that_is_not_over_are_asked():
+    """At noon, 22:10 after 07:42 can only be yesterday's, and so may the others be."""
+    lines = ("07:42 110", "11:30 120", "22:10 130")
+    assert [asked.set for asked in jot(*lines).questions] == ["day=DATE"]
+    found = take("\n".join(lines), "n.txt", day="2026-05-31")
+    assert [text[:16] for text in sticks_of(found)] == [
+        "2026-05-31T07:42",
+        "2026-05-31T11:30",
+        "2026-05-31T22:10",
+    ]
+
+
+def test_after_midnight_under_a_day_is_asked():
+    """23:50 and then 00:20 under one day: that day's early morning, or the next."""
+    found = jot("30 May 2026", "23:50 110", "00:20 90")
+    assert found.questions[0].choices == ("2026-05-31 00:20 90", "2026-05-30 00:20 90", "ignore")
+
+
+def test_a_line_without_a_day_after_one_with_a_day_is_asked():
+    """It may go on with that day, or be of today."""
+    found = jot("2026-05-29 07:42 110", "08:30 120")
+    assert found.questions[0].choices == ("2026-05-29 08:30 120", "2026-06-01 08:30 120", "ignore")
+
+
+def test_a_night_jotted_in_the_morning_runs_on():
+    """'Sun 23:10', then 02:12 and 07:05: each follows the line above and is the last before now, so nothing is asked."""
+    found = jot("Sun 23:10 110 habit", "02:12 62 alarm", "0705 105")
+    assert not found.questions
+    assert [text[:16] for text in sticks_of(found)] == [
+        "2026-05-31T23:10",
+        "2026-06-01T02:12",
+        "2026-06-01T07:05",
+    ]
+
+
+def test_the_newest_first():
+    """Lines in reverse order belong to the day of the line above too."""
+    assert [text[:16] for text in sticks_of(jot("Mon 07:05 105", "02:12 62"))] == [
+        "2026-06-01T02:12",
+        "2026-06-01T07:05",
+    ]
+
+
+def test_a_value_without_a_time_is_the_one_stick_of_that_day_with_it():
+    """Jotted under a day after the meter's file: the reason goes to the meter's stick, and nothing is doubled."""
+    trial = a_trial()
+    meter = take("time,mg/dL\n2026-05-30 07:42,110\n2026-05-30 12:00,140\n", of="meter", trial=trial)
+    trial = after(trial, meter.change)
+    found = jot("30 May 2026", "110 alarm", "95", trial=trial)
+    assert [row.fate for row in found.ledger] == [Fate.SET_ASIDE, Fate.DOUBLED, Fate.WAITING]
+    changed = [record for record in found.change.records if isinstance(record, Stick)]
+    assert [(stick.reason, stick.at.iso[:16]) for stick in changed] == [("prompted", "2026-05-30T07:42")]
+    assert changed[0].id in {stick.id for stick in trial.sticks}
+
+
+def test_each_value_is_in_the_only_unit_it_can_be_in():
+    """6.1 is no mg/dL of a living body, 110 no mmol/L; between 20 and 36 the other lines decide, or it is asked."""
+    found = jot("07:42 6.1", "08:42 110")
+    assert [text.split()[2] for text in sticks_of(found)] == ["mmol/L", "mg/dL"]
+    assert [text.split()[2] for text in sticks_of(jot("07:42 6.1", "08:42 25"))] == ["mmol/L", "mmol/L"]
+    assert [asked.code for asked in jot("07:42 6.1", "08:42 110", "09:42 25").questions] == ["unit"]
+
+
+@pytest.mark.parametrize(
+    ("words", "reason", "marks"),
+    [
+        ("no alarm", "unknown", []),
+        ("not planned", "unknown", []),
+        ("Alarm hat geweckt", "prompted", []),
+        ("geplant, ungewaschen", "plan", ["unwashed"]),
+        ("habitude", "habit", []),
+        ("prévu", "plan", []),
+        ("control", "unknown", ["control"]),
+    ],
+)
+def test_words_in_several_languages(words, reason, marks):
+    """Reasons and marks as whole parts or first words; a 'no' before them takes them back."""
+    assert sticks_of(jot(f"07:42 110 {words}")) == [
+        " ".join(["2026-06-01T07:42:00+02:00 110 mg/dL", reason, *marks])
+    ]
+
+
+def test_a_repeat_and_a_calibration():
+    """'repeat' marks a planned repeat; 'cal Fern' says into which sensor."""
+    found = jot("07:42 110 plan", "07:44 112 repeat", "08:00 120 cal Fern")
+    made = [record for record in found.change.records if isinstance(record, Stick)]
+    assert [(stick.repeat, stick.into) for stick in made] == [(False, None), (True, None), (False, "s1")]
+
+
+def test_a_time_with_words_is_a_diary_entry():
+    """'breakfast' is a meal."""
+    assert events_of(jot("07:42 110", "08:00 breakfast, 2 rolls")) == [
+        "meal 2026-06-01T08:00:00+02:00 breakfast, 2 rolls"
+    ]
+
+
+def test_what_has_not_come_yet_is_set_aside():
+    """A date of tomorrow is a slip."""
+    found = jot("07:42 110", "2026-06-02 07:42 110")
+    assert [row.reason for row in found.not_kept()] == ["'2026-06-02 07:42' has not come yet"]
+
+
+def test_the_hour_that_was_left_out():
+    """No clock showed it."""
+    found = jot("07:42 110", "2026-03-29 02:30 110")
+    assert "put forward" in found.not_kept()[0].reason
+
+
+def test_a_stick_jotted_and_found_in_the_meters_file_is_one():
+    """Six minutes apart, the same value: the meter's row doubles the jotted one."""
+    trial = a_trial()
+    trial = after(trial, jot("2026-05-30 07:42 110 alarm", trial=trial).change)
+    meter = take(
+        "time,mg/dL\n2026-05-30 07:48,110\n2026-05-30 12:00,140\n", of="meter", trial=trial, prefix="m"
+    )
+    assert meter.counts[Fate.DOUBLED] == 1
+    assert len(sticks_of(meter)) == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "choices"),
+    [
+        ("07:42 110 112", ("07:42 110", "07:42 112")),
+        ("08:10 6.1 / 6.3", ("08:10 6.1", "08:10 6.3")),
+        ("08:10 6.1 then 6.3 alarm", ("08:10 6.1 then alarm", "08:10 6.3 then alarm")),
+        ("08:00 LO on Fern, meter 71", ("08:00 LO on Fern, meter", "08:00 71 on Fern, meter")),
+    ],
+)
+def test_two_values_in_a_line_are_asked_and_each_choice_is_an_answer(line, choices):
+    """The second number is not lost in a note."""
+    found = jot(line)
+    assert [asked.choices for asked in found.questions] == [(*choices, "ignore")]
+    for choice in choices:
+        assert not take(line, "n.txt", **{"line.1": choice}).questions
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["07:42 110 ate 45 g carbs", "07:42 110 after 30 min walk", "07:42 6.1 pulse 72", "07:42 110 2 rolls", "07:42 6.1 at 22 °C", "07:42 110 bolus 6.5"],
+)  # fmt: skip
+def test_numbers_of_other_things_are_words(line):
+    """Beside what they count, or of another size than the value."""
+    found = jot(line)
+    assert not found.questions
+    assert len(sticks_of(found)) == 1
+
+
+@pytest.mark.parametrize(
+    ("line", "moment"),
+    [
+        ("Di 07:42 6,1", "2026-05-26T07:42"), ("tirsdag kl. 07:42 6,1", "2026-05-26T07:42"), ("mercredi 08h10 7,2", "2026-05-27T08:10"),
+        ("domenica 08:10 7,2", "2026-05-31T08:10"), ("月曜日 07:10 110", "2026-06-01T07:10"), ("среда 07:10 7,0", "2026-05-27T07:10"),
+        ("ayer 22:10 7,2", "2026-05-31T22:10"), ("gestern 22:10 7,2", "2026-05-31T22:10"), ("heute 07:10 7,2", "2026-06-01T07:10"),
+    ],
+)  # fmt: skip
+def test_days_of_the_week_in_several_languages(line, moment):
+    """The last of them before now: 1 June 2026 is a Monday."""
+    assert [stick[:16] for stick in sticks_of(jot(line))] == [moment]
+
+
+def test_each_word_for_a_day_of_the_week_is_of_one_day():
+    """No word stands for two, and none is a month's name."""
+    from evenhand.intake.words import _WEEKDAYS, MONTH_WORDS, WEEKDAY_WORDS, word_set
+
+    assert sum(len(word_set(words)) for words in _WEEKDAYS) == len(WEEKDAY_WORDS)
+    assert not WEEKDAY_WORDS.keys() & MONTH_WORDS.keys()
+
+
+@pytest.mark.parametrize("under", ["Tuesday", "Di", "Tue 08:42 120"])
+def test_a_day_of_the_week_under_a_date_is_asked(under):
+    """3 March followed 2 March; the last Tuesday before now is another."""
+    found = jot("2 March 2026", "07:42 110", under)
+    assert [asked.code for asked in found.questions] == ["which-reading"]
+    first, second, _ = found.questions[0].choices
+    assert (first[:10], second[:10]) == ("2026-03-03", "2026-05-26")
+    text = f"2 March 2026\n07:42 110\n{under}\n"
+    assert not take(text, "n.txt", **{"line.3": first}).questions
+
+
+def test_a_day_of_the_week_that_follows_anyway_is_not_asked():
+    """Monday after Sunday, both the last before now."""
+    assert not jot("Sun 23:10 110", "Mon 07:00 105").questions

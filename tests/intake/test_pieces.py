@@ -223,7 +223,12 @@ def test_limit_words_agree_with_their_own_side_only():
 
 def test_every_setting_has_help_and_is_known():
     """Each key parses, and each has a sentence."""
-    samples = {"order": "day-month", "decimal": "comma", "shift": "+1h", "unit": "mg/dL"}
+    samples = {
+        "order": "day-month",
+        "decimal": "comma",
+        "shift": "+1h",
+        "unit": "mg/dL",
+    }
     for key, text in KEYS.items():
         assert len(text) > 15
         plain = key.replace("COLUMN", "X").replace("WORD", "X").replace("LINE", "7")
@@ -235,7 +240,7 @@ def test_every_setting_has_help_and_is_known():
 )
 def test_shifts(said, seconds):
     """A shift in the units people use."""
-    assert parse({"shift": said}).shift == seconds
+    assert [piece.seconds for piece in parse({"shift": said}).shift] == [seconds]
 
 
 def test_wrong_settings_have_a_cure():

@@ -11,7 +11,6 @@ from cyclopts import Parameter
 
 from evenhand.cli.arguments import File, split
 from evenhand.cli.failing import tell
-from evenhand.cli.misuse import not_yet
 from evenhand.cli.progress import Bar
 from evenhand.cli.streams import aside, data, line
 from evenhand.cli.world import STANDARD_INPUT, now
@@ -26,7 +25,9 @@ _Path = Annotated[
 _Of = Annotated[str | None, Parameter(help="Whose it is: a sensor's name, or meter.")]
 _Set = Annotated[tuple[str, ...], Parameter(name="--set", help="An answer or a correction, as KEY=VALUE.")]
 _Yes = Annotated[bool, Parameter(help="Take it in, if no question is open.")]
-_Picture = Annotated[str | None, Parameter(help="A picture of the proposal (comes with a later release).")]
+_Picture = Annotated[
+    str | None, Parameter(help="Where a picture of the proposal goes: NAME.png or NAME.svg.")
+]
 _Json = Annotated[bool, Parameter(name="--json", help="The proposal as JSON.")]
 
 
@@ -50,9 +51,7 @@ def intake(
     trial, (name,) = split(file, path)
     if name is None:
         raise WrongUse("It is not said which file to take in.", "Name it, or write '-' to paste lines.")
-    if picture is not None:
-        raise not_yet("'--picture'")
-    said = IntakeSaid(of, settings_of(settings), yes)
+    said = IntakeSaid(of, settings_of(settings), yes, Path(picture) if picture is not None else None)
     source = _source(name)
     try:
         with Bar() as bar:
@@ -70,10 +69,12 @@ def intake(
         from evenhand.cli.proposed import show
 
         show(taken, now().instant(), wanted=yes)
-        warning = _low(name, source, trial)
-        if warning is not None:
-            line(warning)
-    return 1 if yes and taken.proposal.questions else 0
+    if picture is not None:
+        aside(f"Picture: {taken.picture}" if taken.picture else "No picture was drawn: a question is open.")
+    warning = None if as_json else _low(name, source, trial)
+    if warning is not None:
+        line(warning)
+    return 1 if (yes or picture is not None) and taken.proposal.questions else 0
 
 
 def _low(name: str, source: Source, path: Path) -> str | None:

@@ -42,10 +42,7 @@ def show(taken: TakenIn, now: int, *, wanted: bool) -> None:
             for one in found.questions
         ),
     )
-    _section(
-        "Proposed, not done unless you say so:",
-        (f"{one.text} {one.evidence} Accept with --set {one.set}" for one in found.proposals),
-    )
+    _proposals(found)
     line("")
     words(_end(taken, wanted=wanted))
 
@@ -104,6 +101,22 @@ def _section(heading: str, told: Iterable[str]) -> None:
         line(heading)
         for sentence in sentences:
             words(sentence, "  ")
+
+
+def _proposals(found: Proposal) -> None:
+    """Each proposal with its evidence, the agreement at some shifts as a small table, and how to accept or refuse it."""
+    if not found.proposals:
+        return
+    line("")
+    line("Proposed, not done unless you say so:")
+    for one in found.proposals:
+        words(f"{one.text} {one.evidence[:1].upper()}{one.evidence[1:]}.", "  ")
+        if one.profile is not None and one.profile.table():
+            line(f"    {'moved by':>10}  {one.profile.unit} ({one.profile.against})")
+            for shift, height in one.profile.table():
+                told = f"{-shift // 60:+d} min" if shift else "as written"
+                line(f"    {told:>10}  {height:.2f}" if abs(height) < 2 else f"    {told:>10}  {height:.0f}")
+        words(f"Accept with --set {one.set}; refuse with --set {one.refuse}.", "    ")
 
 
 def _end(taken: TakenIn, *, wanted: bool) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from evenhand.clock import iso_of
 from evenhand.desk.tables import Format, Row, written
+from evenhand.intake import columns
 from evenhand.records.diary import Mark, Stick
 from evenhand.records.sensors import Ending, Sensor
 from evenhand.records.trial import Trial
@@ -26,11 +27,11 @@ class What(StrEnum):
 
 
 COLUMNS = {
-    What.READINGS: ("time", "sensor", "value", "unit", "flag", "wear"),
-    What.STICKS: ("time", "value", "unit", "flag", "reason", "meter", "marks", "shown"),
-    What.DIARY: ("time", "until", "kind", "text", "sensor"),
-    What.LEDGER: ("file", "sheet", "line", "fate", "reason"),
-    What.KEYS: ("kind", "setting", "value"),
+    What.READINGS: columns.READINGS,
+    What.STICKS: columns.STICKS,
+    What.DIARY: columns.DIARY,
+    What.LEDGER: columns.LEDGER,
+    What.KEYS: columns.KEYS,
 }
 
 
@@ -131,7 +132,7 @@ def _flag(stick: Stick) -> str:
 
 
 def _mark(mark: Mark) -> str:
-    return str(mark.kind) if mark.early else f"{mark.kind} (set later)"
+    return str(mark.kind) if mark.early else f"{mark.kind}{columns.SET_LATER}"
 
 
 def _diary(path: Path) -> Iterator[Row]:
@@ -160,6 +161,8 @@ def _ledger(path: Path) -> Iterator[Row]:
 
 
 def _keys(path: Path) -> Iterator[Row]:
-    for key in store.read(path, readings=False).keys:
+    from evenhand.intake.filekey import latest
+
+    for key in latest(store.read(path, readings=False)).values():
         for setting, value in key.settings:
             yield {"kind": key.kind, "setting": setting, "value": value}

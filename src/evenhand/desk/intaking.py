@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
 
 from evenhand.desk.now import Now
+from evenhand.desk.picturing import check_picture, draw_proposal
 from evenhand.desk.progress import Progress, silent
-from evenhand.desk.retaking import without_earlier
+from evenhand.desk.quiet import no_collecting
+from evenhand.desk.retaking import carried_over, without_earlier
 from evenhand.errors import BadFile, Place, WrongUse
 from evenhand.intake.proposal import Proposal
 from evenhand.intake.propose import propose
@@ -26,22 +28,24 @@ class Source:
 
 @dataclass(frozen=True, slots=True)
 class IntakeSaid:
-    """What a person says about a file: whose it is, settings, and whether it shall be written."""
+    """What a person says about a file: whose it is, settings, whether it shall be written, and where a picture of it goes."""
 
     of: str | None = None
     settings: Mapping[str, str] = field(default_factory=dict)
     yes: bool = False
+    picture: Path | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class TakenIn:
     """What was understood of a file, the trial before it, the number of the change it made (None where nothing
-    was written), and the trial's edition now."""
+    was written), the trial's edition now, and where a picture was drawn (None: nowhere)."""
 
     proposal: Proposal
     trial: Trial
     change: int | None
     edition: str
+    picture: Path | None = None
 
 
 def source_of(path: Path) -> Source:
@@ -74,21 +78,25 @@ def take_in(path: Path, source: Source, said: IntakeSaid, now: Now, progress: Pr
     """Understand a file, and write it where `said.yes` and no question is open: whole or not at all.
 
     Raises `BadFile` and `UnknownName` for what cannot be understood; `TrialFileChanged` where someone else
-    wrote meanwhile.
+    wrote meanwhile; `WrongUse` for a picture that is neither PNG nor SVG. A picture is drawn before anything is written.
     """
+    if said.picture is not None:
+        check_picture(said.picture)
     trial = store.read(path)
     base, replaced = without_earlier(path, trial, source.data, said.settings)
-    proposal = propose(
-        source.data,
-        source.name,
-        base,
-        said.of,
-        said.settings,
-        now.ids(),
-        now.instant(),
-        lambda what, share: progress(share, what),
-    )
+    with no_collecting():
+        proposal = propose(
+            source.data,
+            source.name,
+            base,
+            said.of,
+            said.settings,
+            now.ids(),
+            now.instant(),
+            lambda what, share: progress(share, what),
+        )
+    picture = draw_proposal(proposal, base, said.picture, now) if said.picture is not None else None
     if not said.yes or proposal.change is None or proposal.questions:
-        return TakenIn(proposal, trial, None, trial.edition)
-    change = store.write(path, replace(proposal.change, withdrawn=replaced), trial.change)
-    return TakenIn(proposal, trial, change, store.edition(path))
+        return TakenIn(proposal, trial, None, trial.edition, picture)
+    change = store.write(path, carried_over(proposal.change, trial, replaced), trial.change)
+    return TakenIn(proposal, trial, change, store.edition(path), picture)

@@ -10,7 +10,7 @@ from evenhand.desk.notes import NoteLogged, NoteSaid, log_note
 from evenhand.desk.now import Now
 from evenhand.desk.sticks import StickLogged, StickSaid, log_stick
 from evenhand.errors import BadValue, EvenhandError, UnknownName
-from evenhand.intake.jotted import Jotting, read_line
+from evenhand.intake.one_line import Line, read_line
 from evenhand.records.diary import EventKind, MarkKind, Reason, Stick, alarm_of
 from evenhand.records.planned import with_reasons
 from evenhand.records.sensors import Sensor
@@ -66,7 +66,7 @@ def type_line(path: Path, text: str, now: Now) -> Typed:
     `BadValue` and `BadTime` where it cannot be read; then nothing is saved.
     """
     trial = store.read(path, readings=False)
-    jotting: Jotting = read_line(text, trial, now.instant())
+    jotting: Line = read_line(text, trial, now.instant())
     said = StickSaid(at=jotting.when, reason=jotting.reason, mark=jotting.marks)
     logged = log_stick(path, trial, jotting.glucose, said, now)
     if jotting.note and logged.change is not None:

@@ -9,11 +9,11 @@ from evenhand.desk.now import Now
 from evenhand.errors import CannotWrite
 
 
-def replace_file(path: Path, data: bytes, now: Now) -> None:
+def replace_file(path: Path, data: bytes, now: Now, flag: str = "--out") -> None:
     """Put `data` at `path`: written beside it first, then moved over it in one step. `CannotWrite` where that
-    fails; then what stood there before is untouched."""
+    fails; then what stood there before is untouched. `flag` is what names the place on the command line."""
     if path.is_dir():
-        raise CannotWrite(f"'{path}' is a folder.", "Name a file with --out.")
+        raise CannotWrite(f"'{path}' is a folder.", f"Name a file with {flag}.")
     beside = path.with_name(f".{path.name}.{now.fresh_id()[:8]}")
     try:
         beside.write_bytes(data)
@@ -23,5 +23,5 @@ def replace_file(path: Path, data: bytes, now: Now) -> None:
             beside.unlink(missing_ok=True)
         why = problem.strerror or type(problem).__name__
         raise CannotWrite(
-            f"'{path}' could not be written ({why[:1].lower()}{why[1:]}).", "Name another place with --out."
+            f"'{path}' could not be written ({why[:1].lower()}{why[1:]}).", f"Name another place with {flag}."
         ) from None

@@ -9,6 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
+from evenhand.records.change import Change, Record
 from evenhand.records.diary import Event, Stick
 from evenhand.records.files import SourceFile
 from evenhand.records.readings import Batch, Readings
@@ -43,6 +44,26 @@ def without_earlier(
         readings=_readings([batch for batch in batches if batch.file not in gone]),
     )  # fmt: skip
     return left, ids
+
+
+def carried_over(change: Change, trial: Trial, replaced: Sequence[str]) -> Change:
+    """The change with `replaced` withdrawn, but sticks the file brought before, under their old ids, with all that was said of
+    them since (marks, reasons, what was shown): only their time and value are the new reading's."""
+    gone = set(replaced)
+    before = {_place(stick): stick for stick in trial.sticks if stick.id in gone}
+    records: list[Record] = []
+    for record in change.records:
+        known = before.pop(_place(record), None) if isinstance(record, Stick) else None
+        if isinstance(record, Stick) and known is not None:
+            gone.discard(known.id)
+            record = replace(known, at=record.at, glucose=record.glucose, source=record.source)  # noqa: PLW2901
+        records.append(record)
+    return replace(change, records=tuple(records), withdrawn=tuple(name for name in replaced if name in gone))
+
+
+def _place(stick: Stick) -> tuple[str | None, int, str] | None:
+    """Where in its file a stick stands, with its value as recorded; None for a typed one."""
+    return None if stick.source is None else (stick.source.sheet, stick.source.line, stick.glucose.text)
 
 
 def _reads_otherwise(file: SourceFile, settings: Mapping[str, str]) -> bool:

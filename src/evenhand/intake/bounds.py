@@ -28,3 +28,12 @@ MAX_LINE = 1_000_000
 
 MAX_LINES_IN_CELL = 50
 """Lines one quoted cell may span; beyond it the quote is taken as one that was never closed."""
+
+MAX_JSON = 100 * 1024 * 1024
+"""Characters of a JSON text; it takes several times as much memory as a table."""
+
+MAX_DEEP = 40
+"""How deep lists and objects of a JSON text may be nested."""
+
+MAX_JOTTED = 5_000
+"""Lines of a text file that may be jotted ones; a longer file is a table or nothing."""

@@ -1,17 +1,19 @@
 """Clocks that look off, proposed with their evidence and never applied unasked.
 
-What sticks of one time show against sticks typed is found here, a sensor's clock in `sensor_clocks`.
+What sticks of one time show against sticks typed and against sensors is found here, a sensor's clock in `sensor_clocks`, a wrong
+year in `years`, the clock change in a file's own spacing in `own_hours`.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from evenhand.clock import DAY, HOUR, MINUTE
-from evenhand.intake import sensor_clocks
-from evenhand.intake.ask import Suggested
+from evenhand.clock import HOUR, MINUTE
+from evenhand.intake import own_hours, sensor_clocks, years
+from evenhand.intake.ask import Profile, Suggested
+from evenhand.intake.reading import Read
 from evenhand.intake.settings import Settings
 from evenhand.intake.sticks import NEAR, Draft, agrees
 from evenhand.records.files import OpenProposal
@@ -24,31 +26,73 @@ _LEAST = 4
 
 
 def suggest(
-    drafts: Sequence[Draft], batches: Sequence[Batch], trial: Trial, settings: Settings, now: int
+    drafts: Sequence[Draft],
+    batches: Sequence[Batch],
+    reads: Sequence[Read],
+    trial: Trial,
+    settings: Settings,
+    now: int,
 ) -> tuple[Suggested, ...]:
-    """Corrections of the device's clock that the evidence at hand supports; none once a shift or a zone was said."""
-    if settings.get("shift") is not None or settings.get("zone") is not None:
+    """Corrections of the device's clock that the evidence at hand supports; none once a shift or a zone was said, or the clock
+    was said to be right."""
+    if any(settings.get(key) is not None for key in ("shift", "zone")):
         return ()
-    return (*_future(drafts, now), *_against_typed(drafts, trial), *sensor_clocks.suggest(batches, trial))
+    counted = any(one.counted for one in reads)
+    for found in (
+        tuple(years.suggest(drafts, batches, trial, now, counted=counted)),
+        (*_against_typed(drafts, trial), *sensor_clocks.suggest(batches, trial, counted=counted)),
+        tuple(_against_readings(drafts, batches, trial)),
+        tuple(_own_hours(reads, trial)),
+    ):
+        if found:
+            return found
+    return ()
+
+
+def _own_hours(reads: Sequence[Read], trial: Trial) -> Iterator[Suggested]:
+    """What the spacing of each device's own rows says; one proposal for a file."""
+    for one in reads:
+        if one.unzoned.size != one.owner.size:
+            continue
+        for owner in np.unique(one.owner).tolist():
+            found = list(
+                own_hours.suggest(one.unzoned[(one.owner == owner) & (one.unzoned >= 0)], trial.zones)
+            )
+            if found:
+                yield found[0]
+                return
+
+
+def _against_readings(drafts: Sequence[Draft], batches: Sequence[Batch], trial: Trial) -> Iterator[Suggested]:
+    """A meter's clock against a sensor's: the shift at which its sticks come nearest to the readings."""
+    meters = [draft for draft in drafts if draft.of_meter]
+    others = [draft for draft in drafts if not draft.of_meter]
+    if others or batches or len(meters) < sensor_clocks.LEAST_STICKS:
+        return
+    at = np.array([draft.at.instant for draft in meters], np.int64)
+    value = np.array([draft.glucose.mg_dl for draft in meters])
+    for sensor, held in trial.readings.items():
+        found = sensor_clocks.nearest_to_sticks([held], at, value) if len(held) else None
+        if found is None:
+            continue
+        ahead, there, written, (shifts, heights) = found
+        minutes = sensor_clocks.rounded_minutes(sensor_clocks.USUAL_LAG - ahead)
+        name = sensor_clocks.trial_name(trial, sensor)
+        way = "ahead of" if minutes > 0 else "behind"
+        profile = Profile(name, "mg/dL apart", tuple(-one for one in shifts), heights, minutes * MINUTE)
+        yield Suggested(
+            "clock-off",
+            f"The meter's clock looks about {sensor_clocks.told_apart(minutes)} {way} {name}'s.",
+            f"the sensor's average error against these sticks would be {there:.0f} mg/dL so shifted, and is {written:.0f} as written",
+            f"shift={-minutes:+d}min",
+            profile=profile,
+        )
+        return
 
 
 def left_open(suggested: Sequence[Suggested]) -> tuple[OpenProposal, ...]:
     """The proposals as they stay open in the trial file."""
     return tuple(OpenProposal(one.code, one.text, one.evidence, one.set) for one in suggested)
-
-
-def _future(drafts: Sequence[Draft], now: int) -> list[Suggested]:
-    late = [draft for draft in drafts if draft.at.instant > now + DAY]
-    if not late:
-        return []
-    return [
-        Suggested(
-            "clock-ahead",
-            f"{len(late)} rows lie in the future: the device's clock may have been set wrong.",
-            f"line {late[0].line} is dated {late[0].at.iso}",
-            "shift=-365d",
-        )
-    ]
 
 
 def _against_typed(drafts: Sequence[Draft], trial: Trial) -> list[Suggested]:

@@ -180,9 +180,13 @@ def _block(
             value[bare & (mmol == kind)] = limit
             if said:
                 made.assumed.append(said)
-    texts = tuple(column.cells[row].strip() for row in rows.tolist())
-    entries = Entries(one.placed.instant[rows], value, mmol, flag)
-    return Block(number, sensor, rows, entries, one.placed.offset[rows], texts)
+    cells = list(column.cells) if rows.size > 1 else column.cells
+    texts = tuple(cells[row].strip() for row in rows.tolist())
+    placed = one.placed
+    instant, offset = placed.instant, placed.offset
+    if rows.size < instant.size:
+        instant, offset = instant[rows], offset[rows]
+    return Block(number, sensor, rows, Entries(instant, value, mmol, flag), offset, texts)
 
 
 def _limit(

@@ -9,14 +9,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from evenhand.intake.bounds import MAX_LINE, MAX_LINES_IN_CELL
-from evenhand.intake.table import Table
+from evenhand.intake.table import Parted, Rows, Table
+from evenhand.intake.texts import Lines
 
 DELIMITERS = {",": "comma", ";": "semicolon", "\t": "tab", "|": "pipe"}
 _NAMES = {name: mark for mark, name in DELIMITERS.items()} | {"space": " "}
-_LINE = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
 _SAMPLE = 4_000
+_FORMULA = re.compile(r'\s*="([^"]*)"\s*\Z')
+"""A text kept from being changed by a spreadsheet: ="110"."""
 _NUMERIC = re.compile(r"\s*[<>≤≥]?\s*\d+(?:[.,]\d+)?\s*", re.ASCII)
-_WHEN = re.compile(r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ].*\d\s*|\s*\d{1,2}[:.h]\d{2}.*", re.ASCII | re.S)
+_WHEN = re.compile(
+    r"\s*\d{1,4}[-./:]\d{1,2}[-./:T ][^\t;|]*(?:\d|Z|[ap]\.?m\.?)\s*|\s*\d{1,2}[:.h]\d{2}[^\t;|]*",
+    re.ASCII | re.S | re.I,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,15 +48,9 @@ def named(text: str) -> str | None:
     return _NAMES.get(text.strip().lower()) or ("\t" if text == "\\t" else None)
 
 
-def lines_of(text: str) -> list[str]:
+def lines_of(text: str) -> Lines:
     """The lines of a text with their ends; CR, LF and CRLF may be mixed, and nothing else ends a line."""
-    if "\r" not in text:
-        return text.splitlines(keepends=True) if text.isascii() and not _odd(text) else _LINE.findall(text)
-    return _LINE.findall(text)
-
-
-def _odd(text: str) -> bool:
-    return any(mark in text for mark in "\x0b\x0c\x1c\x1d\x1e\x85")
+    return Lines(text)
 
 
 def choose(lines: Sequence[str]) -> Dialect:
@@ -73,7 +72,7 @@ def choose(lines: Sequence[str]) -> Dialect:
             continue
         width, count = max(widths.items(), key=lambda item: (item[1] * (item[0] > 1), item[0]))
         share = count / sum(widths.values())
-        score = share * (1.0 + typed) * (1 - 1 / (width + 0.0)) if width > 1 else 0.0
+        score = share * (1.0 + typed**2) * (1 - 1 / (width + 0.0)) if width > 1 else 0.0
         if score > best_score:
             best, best_score, best_width, best_share = mark, score, width, share
     if best_score == 0.0:
@@ -97,23 +96,19 @@ def _measure(sample: Sequence[str], mark: str) -> tuple[Counter[int], float]:
     return widths, whole / cells if cells else 0.0
 
 
-def split(lines: list[str], delimiter: str, sheet: str | None = None) -> Table:
+def split(lines: Sequence[str], delimiter: str, sheet: str | None = None) -> Table:
     """The table of a text, cells verbatim, each row with the line it starts on."""
     rows, starts = _rows(lines, delimiter)
-    return Table(sheet, rows, starts)
+    if isinstance(rows, list) and any('="' in cell for row in rows[:_SAMPLE] for cell in row):
+        rows = [[_FORMULA.sub(r"\1", cell) for cell in row] for row in rows]
+    return Table(sheet, rows, starts, delimiter=delimiter)
 
 
-def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]]:
+def _rows(lines: Sequence[str], delimiter: str) -> tuple[Rows, Sequence[int]]:
     """Rows and the lines they start on. A quote that is never closed is taken as an ordinary character."""
     csv.field_size_limit(MAX_LINE)
-    if not any('"' in line for line in lines):
-        seen: dict[str, str] = {}
-        once = seen.setdefault
-        plain = [
-            [cell if len(cell) > 12 else once(cell, cell) for cell in line.rstrip("\r\n").split(delimiter)]
-            for line in lines
-        ]
-        return plain, range(1, len(lines) + 1)
+    if not (('"' in lines.text) if isinstance(lines, Lines) else any('"' in line for line in lines)):
+        return Parted(lines, delimiter), range(1, len(lines) + 1)
     whole = _all_quoted(lines, delimiter)
     if whole is not None:
         return whole
@@ -134,7 +129,7 @@ def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[i
     return rows, starts
 
 
-def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]] | None:
+def _all_quoted(lines: Sequence[str], delimiter: str) -> tuple[list[list[str]], Sequence[int]] | None:
     """Every row read in one go; None where a quote is out of place and rows must be looked at one by one."""
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
     rows: list[list[str]] = []
@@ -152,7 +147,7 @@ def _all_quoted(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequ
     return None if max(spans, default=0) >= MAX_LINES_IN_CELL else (rows, starts)
 
 
-def _quoted(lines: list[str], at: int, delimiter: str) -> tuple[list[str], int]:
+def _quoted(lines: Sequence[str], at: int, delimiter: str) -> tuple[list[str], int]:
     """The row that starts at line `at` and holds a quote, and how many lines it takes."""
     window = lines[at : at + MAX_LINES_IN_CELL]
     for escape in (None, "\\") if "\\" in lines[at] else (None,):

@@ -2,16 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-
 import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.intake.layout import Section
-from evenhand.records.files import Fate, LedgerRow
+from evenhand.records.files import Fate
 
 _UNSET = -1
-_CODES = (Fate.KEPT, Fate.DOUBLED, Fate.SET_ASIDE, Fate.WAITING)
+CODES = (Fate.KEPT, Fate.DOUBLED, Fate.SET_ASIDE, Fate.WAITING)
+"""Fates by number."""
 
 
 class Fates:
@@ -30,10 +29,14 @@ class Fates:
         """Keep rows, whatever else was said of them; a reason told before stays as a remark."""
         self._code[rows] = 0
 
+    def keep_one(self, row: int) -> None:
+        """Keep one row."""
+        self._code[row] = 0
+
     def set(self, row: int, fate: Fate, reason: str) -> None:
         """Give a row a fate, unless it is kept or has one already."""
         if self._code[row] == _UNSET or (fate is Fate.DOUBLED and self._code[row] == 2):
-            self._code[row] = _CODES.index(fate)
+            self._code[row] = CODES.index(fate)
         elif self._code[row] == 0 and self._reason[row]:
             return
         self._reason[row] = self._why(reason)
@@ -41,7 +44,7 @@ class Fates:
     def set_many(self, rows: NDArray[np.bool_], fate: Fate, reason: str) -> None:
         """Give every undecided row of a mask one fate."""
         undecided = rows & (self._code == _UNSET)
-        self._code[undecided] = _CODES.index(fate)
+        self._code[undecided] = CODES.index(fate)
         self._reason[undecided] = self._why(reason)
 
     def double(self, rows: NDArray[np.int64], reason: str) -> None:
@@ -58,11 +61,16 @@ class Fates:
 
     def count(self, fate: Fate) -> int:
         """How many rows have a fate."""
-        return int((self._code == _CODES.index(fate)).sum())
+        return int((self._code == CODES.index(fate)).sum())
 
-    def rows(self, file: str) -> Iterator[LedgerRow]:
-        """Every row with its fate, in order."""
-        reasons = list(self._reasons)
-        sheet, lines = self.section.sheet, self.section.lines
-        for line, code, why in zip(lines, self._code.tolist(), self._reason.tolist(), strict=True):
-            yield LedgerRow(file, sheet, line, _CODES[code], reasons[why])
+    def codes(self) -> NDArray[np.int8]:
+        """The fate of each row as an index into CODES, shape (n,)."""
+        return self._code
+
+    def why(self) -> NDArray[np.int32]:
+        """The reason of each row as an index into `reasons()`, shape (n,)."""
+        return self._reason
+
+    def reasons(self) -> list[str]:
+        """Every reason that was given; the first is none."""
+        return list(self._reasons)

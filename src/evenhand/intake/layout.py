@@ -3,24 +3,17 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from array import array
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
-from itertools import pairwise
+from itertools import islice, pairwise
 
-from evenhand.intake import moments, numerals, words
-from evenhand.intake.table import Table, blank
+from evenhand.intake import moments, numerals, texts, words
+from evenhand.intake.table import Aside, Parted, Table, blank
 
 _LOOK = 400
 """How many rows are searched for a header before the first row that looks like data."""
-
-
-@dataclass(frozen=True, slots=True)
-class Aside:
-    """A line that holds no data, and why it is set aside."""
-
-    line: int
-    reason: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +46,8 @@ class Laid:
 def lay_out(table: Table, header: str | None = None) -> Laid:
     """Find the tables of a sheet; `header` is the line the person named, or 'none'."""
     rows, lines = table.rows, table.lines
+    if table.names is not None:
+        return _as_named(table, table.names)
     heads = _headers(rows, lines, header)
     if not heads:
         return Laid(table.sheet, (), tuple(_aside(rows, lines, 0, len(rows), "no table of values around it")))
@@ -68,6 +63,19 @@ def lay_out(table: Table, header: str | None = None) -> Laid:
     return Laid(table.sheet, tuple(sections), tuple(asides))
 
 
+def _as_named(table: Table, names: tuple[str, ...]) -> Laid:
+    """The one section of a table whose form names its columns."""
+    full = [at for at, row in enumerate(table.rows) if not blank(row)]
+    empty = [line for line, row in zip(table.lines, table.rows, strict=True) if blank(row)]
+    asides = (*table.asides, *(Aside(line, "an entry without content") for line in empty))
+    if not full or not names:
+        return Laid(table.sheet, (), asides)
+    columns = tuple(zip(*(table.rows[at] for at in full), strict=True))
+    lines = [table.lines[at] for at in full]
+    section = Section(table.sheet, _unique(names), (), (), columns, lines, None, table.preamble)
+    return Laid(table.sheet, (section,), asides)
+
+
 @dataclass(frozen=True, slots=True)
 class _Head:
     """Rows [first, start) are a header block; data begins at `start`."""
@@ -78,11 +86,11 @@ class _Head:
     units: tuple[str, ...] = ()
 
 
-def _aside(rows: list[list[str]], lines: Sequence[int], start: int, end: int, reason: str) -> list[Aside]:
+def _aside(rows: Sequence[list[str]], lines: Sequence[int], start: int, end: int, reason: str) -> list[Aside]:
     return [Aside(lines[at], reason) for at in range(start, end) if not blank(rows[at])]
 
 
-def _headers(rows: list[list[str]], lines: Sequence[int], said: str | None) -> list[_Head]:
+def _headers(rows: Sequence[list[str]], lines: Sequence[int], said: str | None) -> list[_Head]:
     """Every header block in order; one made up where data stands without one."""
     if said is not None and said.isdigit() and int(said) in lines:
         at = list(lines).index(int(said))
@@ -95,12 +103,12 @@ def _headers(rows: list[list[str]], lines: Sequence[int], said: str | None) -> l
     return heads + _later_headers(rows, heads[0])
 
 
-def _bare(rows: list[list[str]], at: int) -> _Head:
+def _bare(rows: Sequence[list[str]], at: int) -> _Head:
     width = max((len(row) for row in rows[at : at + 1000]), default=0)
     return _Head(at, at, tuple(f"column {number}" for number in range(1, width + 1)))
 
 
-def _header_above(rows: list[list[str]], data: int) -> _Head | None:
+def _header_above(rows: Sequence[list[str]], data: int) -> _Head | None:
     """The header above the first data row: the nearest row of names that fits it in width."""
     width = _filled(rows[data])
     nearest: int | None = None
@@ -117,7 +125,7 @@ def _header_above(rows: list[list[str]], data: int) -> _Head | None:
     return _head_at(rows, above[-1], data) if above else None
 
 
-def _head_at(rows: list[list[str]], at: int, data: int) -> _Head:
+def _head_at(rows: Sequence[list[str]], at: int, data: int) -> _Head:
     """The header block whose names stand in row `at`, with a second line above or a units row below it."""
     row = rows[at]
     start = at + 1
@@ -165,7 +173,7 @@ def _unique(names: Sequence[str]) -> tuple[str, ...]:
     seen: dict[str, int] = {}
     unique = []
     for place, name in enumerate(names, 1):
-        shown = " ".join(name.split()) or f"column {place}"
+        shown = " ".join(moments.plain_spaces(name).split()) or f"column {place}"
         seen[shown] = seen.get(shown, 0) + 1
         unique.append(shown if seen[shown] == 1 else f"{shown} ({seen[shown]})")
     return tuple(unique)
@@ -174,13 +182,15 @@ def _unique(names: Sequence[str]) -> tuple[str, ...]:
 _DIGIT = re.compile(r"\d")
 
 
-def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
+def _later_headers(rows: Sequence[list[str]], head: _Head) -> list[_Head]:
     """Headers of further tables below the first: text rows with other names than the one above, data below."""
     found: list[_Head] = []
     names = [words.fold(name) for name in head.names]
-    for at in range(head.start, len(rows)):
+    for at in _perhaps_names(rows, head.start):
         row = rows[at]
-        if _DIGIT.search("".join(row)) or _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
+        if _DIGIT.search("".join(row)):
+            continue
+        if _filled(row) < 2 or _role_hits(row) < 2 or not _header_like(row, 2):
             continue
         if [words.fold(cell) for cell in row if cell.strip()] == [name for name in names if name]:
             continue
@@ -194,35 +204,80 @@ def _later_headers(rows: list[list[str]], head: _Head) -> list[_Head]:
     return found
 
 
+def _perhaps_names(rows: Sequence[list[str]], start: int) -> Iterator[int]:
+    """The rows from `start` on that may hold names: in a long text all but stretches of lines that begin with a digit."""
+    for first in range(start, len(rows), texts.CHUNK):
+        end = min(first + texts.CHUNK, len(rows))
+        if not (isinstance(rows, Parted) and rows.all_dated(first, end)):
+            yield from range(first, end)
+
+
 def _section(table: Table, head: _Head, end: int, preamble: str) -> tuple[Section | None, list[Aside]]:
     """The data rows of one section as columns; repeated headers and rows that are too long go aside."""
     rows, lines = table.rows, table.lines
-    width = len(head.names)
-    same = [words.fold(name) for name in head.names]
-    asides: list[Aside] = []
-    kept: list[list[str]] = []
-    at_lines: list[int] = []
-    for at in range(head.start, end):
-        row = rows[at]
-        if len(row) != width:
-            row = _fitted(row, head.names)
-            if len(row) > width:
-                asides.append(Aside(lines[at], f"{len(row)} cells where the header has {width}"))
-                continue
-        if not any(row) or blank(row):
-            continue
-        if not _DIGIT.search("".join(row)) and _repeats(row, same, head.units):
-            asides.append(Aside(lines[at], "the header, repeated"))
-            continue
-        kept.append(row)
-        at_lines.append(lines[at])
-    if not kept:
-        return None, asides
+    made = _Filling(table, head, end)
+    for first in range(head.start, end, texts.CHUNK):
+        made.add(first, min(first + texts.CHUNK, end))
+    if not made.lines:
+        return None, made.asides
     header = tuple(lines[at] for at in range(head.first, head.start) if not blank(rows[at]))
-    columns = tuple(zip(*kept, strict=True))
     return Section(
-        table.sheet, head.names, head.units, header, columns, at_lines, table.serial_base, preamble
-    ), asides
+        table.sheet,
+        head.names,
+        head.units,
+        header,
+        tuple(made.columns),
+        made.lines,
+        table.serial_base,
+        preamble,
+    ), made.asides
+
+
+class _Filling:
+    """Columns that fill with the data rows of a section, in order."""
+
+    def __init__(self, table: Table, head: _Head, end: int) -> None:
+        self._table, self._head, self._end = table, head, end
+        self._same = [words.fold(name) for name in head.names]
+        self._mend = None if table.delimiter == "," else False
+        self.columns = [texts.Cells() for _ in head.names]
+        self.lines = array("i")
+        self.asides: list[Aside] = []
+
+    def add(self, start: int, end: int) -> None:
+        """Add the rows [start, end): at once where all are as wide as the header and begin with a digit, else one by one."""
+        rows, lines = self._table.rows, self._table.lines
+        plain = rows.columns(start, end, len(self.columns)) if isinstance(rows, Parted) else None
+        if plain is not None:
+            for column, cells in zip(self.columns, plain, strict=True):
+                column.extend(cells)
+            self.lines.extend(lines[start:end])
+            return
+        kept = []
+        for at in range(start, end):
+            row = self._data(at)
+            if row is not None:
+                kept.append(row)
+                self.lines.append(lines[at])
+        texts.into(self.columns, kept)
+
+    def _data(self, at: int) -> list[str] | None:
+        """A row brought to the header's width; None where it is blank or goes aside."""
+        row, width, line = self._table.rows[at], len(self.columns), self._table.lines[at]
+        if len(row) != width:
+            if self._mend is None and len(row) > width:
+                self._mend = not _decimal_points(self._table.rows, width, self._head.start, self._end)
+            row = _fitted(row, self._head.names, self._table.delimiter or ",", mend=bool(self._mend))
+            if len(row) > width:
+                self.asides.append(Aside(line, f"{len(row)} cells where the header has {width}"))
+                return None
+        if not _DIGIT.search("".join(row)):
+            if blank(row):
+                return None
+            if _repeats(row, self._same, self._head.units):
+                self.asides.append(Aside(line, "the header, repeated"))
+                return None
+        return row
 
 
 def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:
@@ -233,7 +288,7 @@ def _repeats(row: Sequence[str], same: list[str], units: Sequence[str]) -> bool:
     )
 
 
-def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
+def _fitted(row: list[str], names: tuple[str, ...], delimiter: str, *, mend: bool) -> list[str]:
     """A row of the header's width: padded, empty cells at its end dropped, a note with delimiters joined, a
     decimal comma that was taken for a delimiter mended."""
     width = len(names)
@@ -241,11 +296,24 @@ def _fitted(row: list[str], names: tuple[str, ...]) -> list[str]:
         return row + [""] * (width - len(row))
     while len(row) > width and not row[-1].strip():
         row = row[:-1]
-    if len(row) > width:
+    if len(row) > width and mend:
         row = _mended(row, width) or row
     if len(row) > width and words.fold(names[-1]) in words.COLUMN_WORDS[words.Role.NOTE]:
-        row = [*row[: width - 1], ",".join(row[width - 1 :])]
+        row = [*row[: width - 1], delimiter.join(row[width - 1 :])]
     return row
+
+
+_TENTHS_AFTER_POINT = re.compile(r"\s*[<>]?\s*\d{1,2}\.\d\s*", re.ASCII)
+
+
+def _decimal_points(rows: Sequence[list[str]], width: int, start: int, end: int) -> bool:
+    """Whether some row of the header's width writes a value with a decimal point: then no comma is one."""
+    return any(
+        _TENTHS_AFTER_POINT.fullmatch(cell)
+        for row in islice(rows, start, end)
+        if len(row) == width
+        for cell in row
+    )
 
 
 _WHOLE = re.compile(r"\s*[<>]?\s*\d{1,2}", re.ASCII)
@@ -315,12 +383,15 @@ def _units_row(row: Sequence[str]) -> bool:
     filled = [cell.strip().strip("()[]") for cell in row if cell.strip()]
     return (
         bool(filled)
-        and any(words.fold(cell) in words.UNIT_WORDS for cell in filled)
+        and any(words.fold(cell) in words.UNIT_WORDS or words.other_unit(cell) == cell for cell in filled)
         and not any(_typed(cell) for cell in filled)
         and len(filled) <= len(row)
         and all(len(cell) <= 24 for cell in filled)
         and _role_hits(row) < 2
         and (len(filled) > 1 or len(row) > 1)
+        and not any(
+            role_of(cell, role) == 1.0 for cell in filled for role in (words.Role.TIME, words.Role.DATE)
+        )
     )
 
 

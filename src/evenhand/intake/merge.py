@@ -13,6 +13,9 @@ from evenhand.units import FACTOR
 NEW, DOUBLED, OTHER_VALUE = 0, 1, 2
 """Outcomes of one reading."""
 
+SELDOM = 150.0
+"""Seconds: sensors that read no more often never have two readings within a minute."""
+
 
 @dataclass(frozen=True, slots=True)
 class Entries:
@@ -61,9 +64,8 @@ def sort_out(new: Entries, held: Readings | None) -> tuple[NDArray[np.int8], NDA
         old = Entries(held.instant, held.value, held.mmol, held.flag)
         order = np.argsort(old.instant, kind="stable")
         old = _take(old, order)
-        _against(new, old, order, outcome, meets, 1)
-        if _whole_minutes(new.instant) != _whole_minutes(old.instant):
-            _against(new, old, order, outcome, meets, 60)
+        _at_once(new, old, order, outcome, meets)
+        _beside(new, old, order, outcome, meets)
     return outcome, meets
 
 
@@ -94,23 +96,41 @@ def _within(new: Entries, outcome: NDArray[np.int8], meets: NDArray[np.int64]) -
     meets[later] = leads
 
 
-def _against(
-    new: Entries,
-    old: Entries,
-    order: NDArray[np.int64],
-    outcome: NDArray[np.int8],
-    meets: NDArray[np.int64],
-    grain: int,
+def _at_once(
+    new: Entries, old: Entries, order: NDArray[np.int64], outcome: NDArray[np.int8], meets: NDArray[np.int64]
 ) -> None:
-    """New readings at an instant (or minute) that is held already."""
-    keys = old.instant // grain
-    open_rows = np.flatnonzero(outcome == NEW) if grain > 1 else np.arange(new.instant.size)
-    at = np.searchsorted(keys, new.instant[open_rows] // grain)
-    hit = at < keys.size
-    hit[hit] = keys[at[hit]] == (new.instant[open_rows] // grain)[hit]
-    rows, olds = open_rows[hit], at[hit]
-    same = agree(_take(new, rows), _take(old, olds))
-    if grain > 1:
-        rows, olds, same = rows[same], olds[same], same[same]
-    outcome[rows] = np.where(same, DOUBLED, OTHER_VALUE)
+    """New readings at an instant that is held already."""
+    at = np.searchsorted(old.instant, new.instant)
+    hit = at < old.instant.size
+    hit[hit] = old.instant[at[hit]] == new.instant[hit]
+    rows, olds = np.flatnonzero(hit), at[hit]
+    outcome[rows] = np.where(agree(_take(new, rows), _take(old, olds)), DOUBLED, OTHER_VALUE)
     meets[rows] = -1 - order[olds]
+
+
+def _beside(
+    new: Entries, old: Entries, order: NDArray[np.int64], outcome: NDArray[np.int8], meets: NDArray[np.int64]
+) -> None:
+    """New readings less than a minute from one held, of a sensor that reads more seldom: the same one where the values agree
+    (one export cuts seconds off, rounds them, or comes some seconds later). Where one side writes whole minutes and the other
+    does not, another value in the same minute is another value for the same time."""
+    rows = np.flatnonzero(outcome == NEW)
+    if not rows.size or min(_step(new.instant), _step(old.instant)) < SELDOM:
+        return
+    right = np.clip(np.searchsorted(old.instant, new.instant[rows]), 0, old.instant.size - 1)
+    left = np.maximum(right - 1, 0)
+    apart = [np.abs(old.instant[side] - new.instant[rows]) for side in (left, right)]
+    olds = np.where(apart[0] <= apart[1], left, right)
+    near = np.abs(old.instant[olds] - new.instant[rows]) < 60
+    rows, olds = rows[near], olds[near]
+    same = agree(_take(new, rows), _take(old, olds))
+    cut = np.zeros(rows.size, np.bool_)
+    if _whole_minutes(new.instant) != _whole_minutes(old.instant):
+        cut = new.instant[rows] // 60 == old.instant[olds] // 60
+    outcome[rows] = np.where(same, DOUBLED, np.where(cut, OTHER_VALUE, NEW))
+    meets[rows] = -1 - order[olds]
+
+
+def _step(instant: NDArray[np.int64]) -> float:
+    """The usual distance of readings in seconds; without two, no distance at all stands in the way."""
+    return float(np.median(np.diff(np.unique(instant)))) if np.unique(instant).size > 1 else float("inf")

@@ -32,22 +32,35 @@ class Day:
 
 
 EPOCH = date(1970, 1, 1)
-_SPACES = re.compile("[\u00a0\u2000-\u200f\u202f\u205f\u2066-\u2069\u3000\ufeff]+")
+_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\u3000]+")
+_UNSEEN = re.compile("[\u00ad\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+_FULL_WIDTH = {0xFF10 + digit: str(digit) for digit in range(10)} | {
+    0xFF0E: ".",
+    0xFF0F: "/",
+    0xFF1A: ":",
+    0xFF0D: "-",
+}
 _NUMBERS = re.compile(r"(\d{1,4})\s?([-./])\s?(\d{1,2})\s?\2\s?(\d{1,4})\.?", re.ASCII)
 _RUN = re.compile(r"(\d{4})(\d{2})(\d{2})", re.ASCII)
-_CJK = re.compile(r"(\d{4})年\s?(\d{1,2})月\s?(\d{1,2})日")
+_CJK = re.compile(r"(\d{4})[年년]\s?(\d{1,2})[月월]\s?(\d{1,2})[日일]")
 _DAY_NAME = re.compile(
     r"(\d{1,2})(?:\.|st|nd|rd|th|º|er)?[\s\-/.]*(?:de\s+)?([^\W\d_]{3,12})\.?[\s\-/.,]*(?:de\s+)?(\d{4}|\d{2})",
     re.I,
 )
 _NAME_DAY = re.compile(r"([^\W\d_]{3,12})\.?[\s\-/]*(\d{1,2})(?:st|nd|rd|th)?,?[\s\-/]+(\d{4})", re.I)
 _YEAR_NAME = re.compile(r"(\d{4})[\s\-/.]+([^\W\d_]{3,12})\.?[\s\-/.]+(\d{1,2})", re.I)
-_WEEKDAY = re.compile(r"[^\W\d_]{2,12}\.?,?\s+(?=\d)|[^\W\d_]{2,12}[.,]+\s*(?=[^\W\d_])|[(（].[)）]")
+_WEEKDAY = re.compile(
+    r"(?:mon|tue|wed|thu|fri|sat|sun)[a-z]{0,6}\.?,?\s+(?=[^\W\d_])|[^\W\d_]{2,12}\.?,?\s+(?=\d)|[^\W\d_]{2,12}[.,]+\s*(?=[^\W\d_])|[(（].[)）]",
+    re.I,
+)
 
 
 def plain_spaces(text: str) -> str:
-    """A text with one kind of space, none at its ends; marks of writing direction count as space."""
-    return text.strip() if text.isascii() else _SPACES.sub(" ", text).strip()
+    """A text with one kind of space, none at its ends, digits of full width as plain ones; marks of writing direction
+    and other marks nobody sees are left out."""
+    if text.isascii():
+        return text.strip()
+    return _SPACES.sub(" ", _UNSEEN.sub("", text)).translate(_FULL_WIDTH).strip()
 
 
 def read_day(text: str) -> Day | None:
@@ -122,16 +135,21 @@ def _named(text: str) -> Day | None:
 
 
 _CLOCK = re.compile(
-    r"(?P<early>[ap]\.?\s?m\.?|午前|午後|上午|下午)?\s*(?P<hour>\d{1,2})(?:[:.h時点](?P<minute>\d{2})分?(?:[:.](?P<second>\d{2})秒?(?:[.,:]\d{1,9})?)?)?"
-    r"\s*(?P<half>[ap]\.?\s?m\.?|[ap])?\s*(?:uhr|h)?",
+    r"(?P<early>[ap]\.?\s?m\.?|午前|午後|上午|下午|오전|오후)?\s*(?P<hour>\d{1,2})(?:[:.h時点](?P<minute>\d{2})分?(?:[:.](?P<second>\d{2})秒?(?:[.,:]\d{1,9})?)?)?"
+    r"\s*(?P<half>[ap]\.?\s?m\.?|[ap]|π\.?\s?μ\.?|μ\.?\s?μ\.?|vorm(?:ittags|\.)|nachm(?:ittags|\.)|öğleden önce|öğleden sonra|öö|ös|дп|пп)?\s*(?:uhr|h)?",
     re.I | re.A,
 )
 _RUN_CLOCK = re.compile(r"(?P<hour>\d{2})(?P<minute>\d{2})(?P<second>\d{2})?", re.ASCII)
 _OFFSET = re.compile(
-    r"\s*(?:(?P<z>[zZ]|UTC|GMT)|(?:UTC|GMT)?(?P<sign>[+\-−])(?P<hours>\d{1,2}):?(?P<minutes>\d{2})?)",
+    r"\s*(?:(?P<z>[zZ]|(?:UTC|GMT)(?!\s?[+\-−]))|(?:UTC|GMT)?(?P<sign>[+\-−])(?P<hours>\d{1,2}):?(?P<minutes>\d{2})?)",
     re.ASCII,
 )
-_LATER = {"p", "午後", "下午"}
+HOURS = {"WET": 0, "WEST": 1, "CET": 1, "CEST": 2, "MEZ": 1, "MESZ": 2, "EET": 2, "EEST": 3}
+"""Hours east of UTC of abbreviations that mean one thing only (common practice, no source)."""
+_ZONE_AFTER = re.compile(rf"(?<=[\d\smM.])\s*\(?\b({'|'.join(HOURS)})\)?\Z", re.I | re.A)
+_CLOCK_WORD = re.compile(r"(?:kl\.?|klo|klokken|klockan|kello)\s+(?=\d)", re.I)
+_SIGNS = re.compile(r"(\d{1,2})\s?[時时点시]\s?(\d{1,2})\s?[分분](?:\s?(\d{1,2})\s?[秒초])?")
+_LATER = {"p", "午後", "下午", "오후", "ös", "öğleden sonra", "пп"}
 
 
 def read_clock(text: str) -> tuple[int, int | None] | None:
@@ -140,8 +158,11 @@ def read_clock(text: str) -> tuple[int, int | None] | None:
     >>> read_clock("7:42 PM"), read_clock("07:42:15+01:00"), read_clock("25:00"), read_clock("12:05 am")
     ((70920, None), (27735, 3600), None, (300, None))
     """
-    bare = plain_spaces(text)
+    bare = _words_of_time(plain_spaces(text))
     offset: int | None = None
+    zone = _ZONE_AFTER.search(bare)
+    if zone is not None:
+        bare, offset = bare[: zone.start()].strip(), HOURS[zone[1].upper()] * 3600
     for match in _OFFSET.finditer(bare):
         if match.end() == len(bare) and match.start() >= 4:
             offset = _offset(match)
@@ -159,8 +180,17 @@ def read_clock(text: str) -> tuple[int, int | None] | None:
     if half:
         if not 1 <= hour <= 12:
             return None
-        hour = hour % 12 + (12 if half[:1] in _LATER or half in _LATER else 0)
+        later = half[:1] in _LATER or half in _LATER or half[:1] in ("μ", "n")
+        hour = hour % 12 + (12 if later else 0)
     return (hour * 3600 + minute * 60 + second, offset) if hour <= 23 else None
+
+
+def _words_of_time(text: str) -> str:
+    """A clock without the word before it ('kl. 07.15'), and with colons for the signs of hour and minute ('7時5分')."""
+    text = _CLOCK_WORD.sub("", text)
+    if text.isascii():
+        return text
+    return _SIGNS.sub(lambda found: ":".join(part.zfill(2) for part in found.groups() if part), text)
 
 
 def _offset(match: re.Match[str]) -> int | None:
@@ -188,13 +218,17 @@ _HEAD_CLOCK = re.compile(
 )
 
 
+_ZONE_NAME = re.compile(r"((?:Z|[+\-−]\d{2}:?\d{2}))\s*\([A-Za-z][A-Za-z /_\-]+\)\Z", re.A)
+"""An offset with the zone's name in brackets after it: the offset is what counts."""
+
+
 def split(text: str) -> tuple[str, str] | None:
     """A text parted into its date and its clock; None where it does not hold both.
 
     >>> split("2026-03-01T07:42"), split("Mar 1, 2026 7:42 PM"), split("6.1")
     (('2026-03-01', '07:42'), ('Mar 1, 2026', '7:42 PM'), None)
     """
-    bare = plain_spaces(text)
+    bare = _ZONE_NAME.sub(r"\1", plain_spaces(text))
     for mark in ("T", " ", "t", ", ", "_"):
         day, found, clock = bare.partition(mark)
         if found and day[-1:].isalnum() and read_clock(clock) and read_day(day):
@@ -216,7 +250,7 @@ def split(text: str) -> tuple[str, str] | None:
 
 
 _COUNT = re.compile(r"\d{9,10}(?:\.\d{1,9})?|\d{12,13}", re.ASCII)
-_SERIAL = re.compile(r"\d{5}(?:\.\d{1,12})?", re.ASCII)
+_SERIAL = re.compile(r"\d{5}(?:[.,]\d{1,12})?", re.ASCII)
 
 
 def read_epoch(text: str) -> int | None:
@@ -245,7 +279,7 @@ def read_serial(text: str, base: str | None) -> int | None:
     bare = text.strip()
     if not _SERIAL.fullmatch(bare):
         return None
-    days, _, part = bare.partition(".")
+    days, _, part = bare.replace(",", ".").partition(".")
     seconds = round(float(f"0.{part}") * 86_400) if part else 0
     wall = (int(days) - (24_107 if base == "1904" else 25_569)) * 86_400 + seconds
     return wall if 10_957 * 86_400 <= wall < 40_000 * 86_400 else None

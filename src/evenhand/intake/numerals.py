@@ -33,13 +33,17 @@ class Numeral:
     beyond: Beyond | None = None
 
 
-_SPACES = re.compile("[\u00a0\u2000-\u200b\u202f\u205f\u3000\ufeff]")
+_SPACES = re.compile("[\u00a0\u2000-\u200a\u202f\u205f\u3000]")
+_UNSEEN = re.compile("[\u00ad\u061c\u200b-\u200f\u202a-\u202e\u2060-\u2069\ufeff]")
+"""Marks of writing direction, joiners, byte-order marks: nothing to read."""
 _FULL_WIDTH = {0xFF10 + digit: str(digit) for digit in range(10)} | {0xFF0E: ".", 0xFF0C: ","}
+_ARROWS = re.compile("\\s*[\u2190-\u21ff\u27f0-\u27ff\u2900-\u297f\u2b00-\u2b11]+\ufe0f?\\Z")
+"""Arrows after a value: a trend, no part of it."""
 _BODY = re.compile(r"(?P<before>[^\d]*?)(?P<number>\d+(?:[ '’.,]\d+)*)\s*(?P<after>[^\d]*)", re.ASCII)
 _PLAIN = re.compile(r"\d{1,4}", re.ASCII)
-_POINT = re.compile(r"(\d{1,4})([.,])(\d{1,15})", re.ASCII)
+_POINT = re.compile(r"(\d{1,4})([.,])(\d{1,17})", re.ASCII)
 _GROUPS = re.compile(r"\d{1,3}(?:(?P<mark>[ '’.,])\d{3})(?:(?P=mark)\d{3})*", re.ASCII)
-_EXACT = re.compile(r"(?P<whole>.*?)(?:(?P<mark>[.,])(?P<places>\d{1,15}))?", re.ASCII)
+_EXACT = re.compile(r"(?P<whole>.*?)(?:(?P<mark>[.,])(?P<places>\d{1,17}))?", re.ASCII)
 
 
 def read(text: str, decimal: Decimal | None = None) -> Numeral | None:
@@ -53,7 +57,10 @@ def read(text: str, decimal: Decimal | None = None) -> Numeral | None:
     >>> read("LO").value is None, read("unter 2,2").value, read("1e3"), read("1_0"), read("٣")
     (True, 2.2, None, None, None)
     """
-    stripped = _SPACES.sub(" ", text).translate(_FULL_WIDTH).strip()
+    stripped = text.strip()
+    if not stripped.isascii():
+        stripped = _SPACES.sub(" ", _UNSEEN.sub("", stripped)).translate(_FULL_WIDTH).strip()
+        stripped = _ARROWS.sub("", stripped)
     if _PLAIN.fullmatch(stripped):
         return Numeral(stripped, float(stripped))
     if decimal is None and (point := _POINT.fullmatch(stripped)):
@@ -76,7 +83,8 @@ def _limit_word(text: str) -> Beyond | None:
 
 def _with_words(text: str, match: re.Match[str], decimal: Decimal | None) -> Numeral | None:
     number = _number(match["number"], decimal)
-    before, after = match["before"].strip(" =:(\"'"), match["after"].strip(" )\"'")
+    before, after = match["before"].strip(" =:\"'"), match["after"].strip(" \"'")
+    after = after.removeprefix("(").removesuffix(")").strip() if after.startswith("(") else after
     if number is None:
         return None
     beyond = _beyond(before, words.BELOW_WORDS, words.ABOVE_WORDS) if before else None

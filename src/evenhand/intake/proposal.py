@@ -8,6 +8,7 @@ from typing import Any
 
 from evenhand.clock import Stamp
 from evenhand.intake.ask import Asked, Guess, Suggested
+from evenhand.intake.ledger import Ledger
 from evenhand.records.change import Change
 from evenhand.records.files import Fate, LedgerRow
 
@@ -57,7 +58,7 @@ class Proposal:
     size: int
     rows: int
     counts: Mapping[Fate, int]
-    ledger: tuple[LedgerRow, ...] = field(repr=False)
+    ledger: Ledger = field(repr=False)
     first_rows: tuple[RowRead, ...]
     parts: tuple[Part, ...]
     guesses: tuple[Guess, ...]
@@ -80,7 +81,7 @@ class Proposal:
 
     def not_kept(self) -> tuple[LedgerRow, ...]:
         """Every row that is not kept, with its reason."""
-        return tuple(row for row in self.ledger if row.fate is not Fate.KEPT)
+        return self.ledger.but(Fate.KEPT)
 
     def to_json(self, edition: str | None = None) -> dict[str, Any]:
         """The object of `intake --json`; `edition` is the trial's after the file was taken in (before: unchanged)."""
@@ -98,7 +99,13 @@ class Proposal:
                 for asked in self.questions
             ],
             "proposals": [
-                {"code": one.code, "text": one.text, "evidence": one.evidence, "set": one.set}
+                {
+                    "code": one.code,
+                    "text": one.text,
+                    "evidence": one.evidence,
+                    "set": one.set,
+                    "refuse": one.refuse,
+                }
                 for one in self.proposals
             ],
             "edition": self.edition if edition is None else edition,

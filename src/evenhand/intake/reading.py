@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.errors import UnknownName
-from evenhand.intake import moments, words
+from evenhand.intake import moments, named_zones, shifts, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
 from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
@@ -19,7 +19,7 @@ from evenhand.intake.names import METER, Names
 from evenhand.intake.numerals import Reader
 from evenhand.intake.roles import Roles
 from evenhand.intake.settings import Settings, did_you_mean
-from evenhand.intake.times import Times, read_pairs, read_times, stated_offsets
+from evenhand.intake.times import NO_OFFSET, Times, read_pairs, read_times, stated_offsets
 from evenhand.intake.values import Column, Decided, decide_unit, read_column
 from evenhand.intake.words import Kind, Role, fold
 from evenhand.records.files import Fate
@@ -27,6 +27,8 @@ from evenhand.records.files import Fate
 KINDS = tuple(Kind)
 NO_KIND, UNKNOWN_KIND = -1, -2
 NO_OWNER, IGNORED = -1, -2
+BLOOD = "any blood"
+"""The word in a column of kinds for glucose in blood by whatever way; it is asked about."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +43,8 @@ class Sheet:
 @dataclass(slots=True)
 class Read:
     """A section read: `placed` instants, `kind` (index into KINDS, NO_KIND, UNKNOWN_KIND) and `owner` (index into
-    `owners`, NO_OWNER, IGNORED) per row; value columns with unit and owner."""
+    `owners`, NO_OWNER, IGNORED) per row; value columns with unit and owner. `counted`: times are counts of seconds;
+    `unzoned`: wall times as written of rows that state no offset, -1 for the others."""
 
     section: Section
     roles: Roles
@@ -53,6 +56,8 @@ class Read:
     fates: Fates
     asked: list[Asked] = field(default_factory=list)
     guesses: list[Guess] = field(default_factory=list)
+    counted: bool = False
+    unzoned: NDArray[np.int64] = field(default_factory=lambda: np.empty(0, np.int64))
 
     def cell(self, role: Role, row: int) -> str:
         """The cell of a role in a row, stripped; '' where there is no such column."""
@@ -74,21 +79,10 @@ def read_sheet_times(section: Section, roles: Roles, *, header_zone: bool = True
         times = read_times(section.columns[roles.time], section.serial_base or "1900")
     zone = roles.get(Role.ZONE)
     if zone is not None:
-        known = {cell: moments.read_offset(cell) for cell in set(section.columns[zone])}
-        return stated_offsets(times, [known[cell] for cell in section.columns[zone]])
-    if header_zone and in_utc(section.names[roles.time]):
-        return stated_offsets(times, [0] * len(section.lines))
-    return times
-
-
-def in_utc(name: str) -> bool:
-    """Whether a column's name says that its times are in UTC.
-
-    >>> in_utc("Time (UTC)"), in_utc("UTC offset"), in_utc("Time")
-    (True, False, False)
-    """
-    found = set(fold(name.replace("(", " ").replace(")", " ")).split())
-    return bool(found & {"utc", "gmt"}) and "offset" not in found
+        return zoned.with_offsets(times, section.columns[zone])
+    told = named_zones.of_name(section.names[roles.time]) if header_zone else None
+    offset = None if told is None or told.zone is None else zoned.offset_of(told.zone)
+    return times if offset is None else stated_offsets(times, [offset] * len(section.lines))
 
 
 def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:
@@ -97,13 +91,16 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     kind, kind_asked = _kinds(section, roles, settings)
     owner, owners = _owners(section, roles, settings, names)
     wall, good = sheet.times.wall(order)
-    wall = np.where(good, wall + settings.shift, wall)
-    placed = place(wall, good, sheet.times.offset, sheet.times.absolute, there, owner.astype(np.int32))
+    unzoned = np.where(_stated_nowhere(sheet, good, settings), wall, -1)
+    wall = shifts.apply(wall, good, settings.shift)
+    placed = _placed(sheet, wall, good, there, settings, owner.astype(np.int32))
     fates = Fates(section)
     made = Read(section, roles, placed, kind, owner, owners, [], fates, kind_asked)
+    made.counted, made.unzoned = bool(sheet.times.absolute.any()), unzoned
     _timeless(made, order)
     _unknown_kinds(made)
     fates.set_many(owner == IGNORED, Fate.SET_ASIDE, "of a device that you said to ignore")
+    _others_rows(made, settings)
     alone = len(roles.values) == 1
     usable = fates.undecided & ~np.isin(
         kind, [KINDS.index(one) for one in (Kind.ALARM, Kind.MEAL, Kind.EXERCISE, Kind.NOTE)]
@@ -117,13 +114,52 @@ def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Na
     return made
 
 
+def _placed(
+    sheet: Sheet,
+    wall: NDArray[np.int64],
+    good: NDArray[np.bool_],
+    there: Where,
+    settings: Settings,
+    group: NDArray[np.int32],
+) -> Placed:
+    """Instants: in the zone each row names where it names one, unless a zone was said for the file."""
+    zone = sheet.roles.get(Role.ZONE)
+    cells = sheet.section.columns[zone] if zone is not None and settings.get("zone") is None else ()
+    if any(zoned.zone_of(cell) for cell in set(cells)):
+        return zoned.place_by_zone(wall, good, sheet.times, cells, there, group)
+    return place(wall, good, sheet.times.offset, sheet.times.absolute, there, group)
+
+
+def _stated_nowhere(sheet: Sheet, good: NDArray[np.bool_], settings: Settings) -> NDArray[np.bool_]:
+    """Rows whose zone is stated neither by an offset nor by a zone's name beside them."""
+    local: NDArray[np.bool_] = good & ~sheet.times.absolute & (sheet.times.offset == NO_OFFSET)
+    zone = sheet.roles.get(Role.ZONE)
+    if zone is not None and settings.get("zone") is None:
+        cells = sheet.section.columns[zone]
+        named = {cell: zoned.zone_of(cell) is not None for cell in set(cells)}
+        local &= ~np.fromiter((named[cell] for cell in cells), np.bool_, len(cells))
+    return local
+
+
 def _kinds(section: Section, roles: Roles, settings: Settings) -> tuple[NDArray[np.int8], list[Asked]]:
     n = len(section.lines)
     index = roles.get(Role.KIND)
     if index is None:
         return np.full(n, NO_KIND, np.int8), []
-    codes = {cell: _kind_of(cell, settings) for cell in set(section.columns[index])}
-    return np.fromiter((codes[cell] for cell in section.columns[index]), np.int8, n), []
+    cells = section.columns[index]
+    codes = {cell: _kind_of(cell, settings) for cell in set(cells)}
+    blood = sum(1 for cell in cells if codes[cell] == UNKNOWN_KIND and fold(cell) == BLOOD)
+    asked = [_ask_blood(blood)] if blood and settings.about("kind", BLOOD) is None else []
+    return np.fromiter((codes[cell] for cell in cells), np.int8, n), asked
+
+
+def _ask_blood(count: int) -> Asked:
+    return Asked(
+        "blood",
+        f"{count} values are glucose in blood, and nothing says that a meter measured them. What are they?",
+        ("fingerstick", "ignore"),
+        "kind.any-blood=fingerstick|ignore",
+    )
 
 
 def _kind_of(cell: str, settings: Settings) -> int:
@@ -169,6 +205,12 @@ def _timeless(made: Read, order: Order) -> None:
     state = made.placed.state
     for row in np.flatnonzero(state == NONE).tolist():
         text = made.time_text(row)
+        if made.roles.date is not None and text and not made.section.columns[made.roles.date][row].strip():
+            made.fates.set(row, Fate.SET_ASIDE, f"no date beside '{text.strip()[:40]}'")
+            continue
+        if moments.read_day(text) is not None:
+            made.fates.set(row, Fate.SET_ASIDE, f"'{text[:40]}' is a date without a time of day")
+            continue
         made.fates.set(
             row,
             Fate.SET_ASIDE,
@@ -194,9 +236,36 @@ def _unknown_kinds(made: Read) -> None:
         return
     cells = made.section.columns[index]
     for row in np.flatnonzero((made.kind == UNKNOWN_KIND) & made.fates.undecided).tolist():
+        if fold(cells[row]) == BLOOD and made.asked:
+            made.fates.set(row, Fate.WAITING, "waits for the answer to whether a meter measured it")
+            continue
         made.fates.set(
             row, Fate.SET_ASIDE, f"'{cells[row].strip()[:40]}' is no kind of row that Evenhand keeps"
         )
+
+
+def _others_rows(made: Read, settings: Settings) -> None:
+    """Rows of another person, and rows that state a unit which is not read."""
+    person, index = settings.get("person"), made.roles.get(Role.PERSON)
+    if person is not None and index is not None:
+        mine = {cell: fold(cell) == fold(person) for cell in set(made.section.columns[index])}
+        if not any(mine.values()):
+            raise UnknownName(
+                f"No row is of '{person}'.", did_you_mean(person, [cell.strip() for cell in mine])
+            )
+        other = np.fromiter(
+            (not mine[cell] for cell in made.section.columns[index]), np.bool_, made.kind.size
+        )
+        made.fates.set_many(other, Fate.SET_ASIDE, "of another person")
+    unit = made.roles.get(Role.UNIT)
+    if unit is None or settings.get("unit") is not None:
+        return
+    cells = made.section.columns[unit]
+    for cell in sorted({cell for cell in set(cells) if fold(cell) not in words.UNIT_WORDS}):
+        word = words.other_unit(cell)
+        if word is not None:
+            rows = np.fromiter((one == cell for one in cells), np.bool_, made.kind.size)
+            made.fates.set_many(rows, Fate.SET_ASIDE, f"in {word}, which is no unit of glucose read here")
 
 
 def strange_devices(made: Read) -> Sequence[str]:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import moments, words
+from evenhand.intake import odd_columns, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.facts import Facts
 from evenhand.intake.layout import Section, role_of
@@ -78,8 +79,14 @@ def find(
         return None, found
     time, date = moment
     taken |= {time} | ({date} if date is not None else set())
-    others = _others(section, facts, said, taken, names, found)
+    others = _others(section, facts, said, taken, names, found, settings)
     taken |= set(others.values())
+    several = odd_columns.persons(facts, [fact.index for fact in facts if fact.index not in taken])
+    if several is not None:
+        others[Role.PERSON] = several.index
+        taken |= {several.index}
+        if settings.get("person") is None:
+            found.asked.append(odd_columns.ask_person(several))
     values = _values(section, facts, said, taken, settings, names, found)
     if not values and not others.get(Role.KIND) and not found.asked:
         return None, found
@@ -123,6 +130,8 @@ def _time(
 
 
 def _midnights(fact: Facts) -> bool:
+    if not any(cell.strip().endswith(("00", "AM")) for cell in islice(fact.counts, 20)):
+        return False
     return (
         fact.share(
             lambda cell: cell.strip().endswith(
@@ -154,8 +163,20 @@ def _ranked(section: Section, candidates: list[Facts]) -> list[tuple[float, Fact
         score = share + max(role_of(fact.name, Role.TIME), 0.5 * role_of(fact.name, Role.DATE))
         score += 0.5 * fact.distinct / max(fact.filled, 1) + 0.5 * fact.filled / max(fact.rows, 1)
         score -= 1.0 * _other(fact.name)
+        score += 0.6 * _plainly_utc(fact.name)
         scored.append((score, fact))
     return sorted(scored, key=lambda item: (-item[0], item[1].index))
+
+
+def _plainly_utc(name: str) -> bool:
+    """Whether a column is called a time in UTC and nothing else: beside a local one it says more.
+
+    >>> _plainly_utc("Time (UTC)"), _plainly_utc("UTC time"), _plainly_utc("Upload time UTC")
+    (True, True, False)
+    """
+    told = fold(name.replace("(", " ").replace(")", " ")).split()
+    bare = " ".join(word for word in told if word not in ("utc", "gmt"))
+    return len(bare) < len(" ".join(told)) and bare in words.COLUMN_WORDS[Role.TIME]
 
 
 def _other(name: str) -> bool:
@@ -167,7 +188,13 @@ def _other(name: str) -> bool:
 
 def _chosen_time(section: Section, ranked: list[tuple[float, Facts]], found: Findings) -> int:
     score, best = ranked[0]
-    rivals = [fact for other, fact in ranked[1:] if other > score - 0.25 and not _alike(section, best, fact)]
+    rivals = [
+        fact
+        for other, fact in ranked[1:]
+        if (other > score - 0.25 or _bare(section, fact.name) == _bare(section, best.name))
+        and not _alike(section, best, fact)
+        and not (_plainly_utc(best.name) and not _plainly_utc(fact.name))
+    ]
     if rivals:
         names = (best.name, *(fact.name for fact in rivals))
         found.asked.append(
@@ -190,6 +217,12 @@ def _chosen_time(section: Section, ranked: list[tuple[float, Facts]], found: Fin
     return best.index
 
 
+def _bare(section: Section, name: str) -> str:
+    """A name without the number of its repetition, and without its group's: what columns of tables side by side share."""
+    folded = fold(re.sub(r" \(\d+\)$", "", name))
+    return folded.rpartition(" ")[2] if len(section.header) > 1 else folded
+
+
 def _alike(section: Section, one: Facts, other: Facts) -> bool:
     return section.columns[one.index] == section.columns[other.index]
 
@@ -209,6 +242,7 @@ def _others(
     taken: set[int],
     names: Names,
     found: Findings,
+    settings: Settings,
 ) -> dict[Role, int]:
     """Columns of unit, kind, device, reason, marks, note and lot."""
     named = {"offset": "zone"}
@@ -224,6 +258,8 @@ def _others(
         ]
         best = max(scored, key=lambda item: item[0], default=None)
         if best is None or best[0] < 0.6:
+            if role is Role.ZONE and settings.get("zone") is None:
+                found.asked.extend(_strange_zone([fact for _, fact in scored]))
             continue
         others[role] = best[1].index
         used.add(best[1].index)
@@ -233,20 +269,42 @@ def _others(
     return others
 
 
+def _strange_zone(facts: Sequence[Facts]) -> list[Asked]:
+    """The question for a column of zones in words that are neither offsets nor IANA names ('EST')."""
+    return [
+        Asked(
+            "zone",
+            f"The column '{fact.name}' says '{next(iter(fact.counts))}', which is no zone's name and no offset. Which zone were the times written in?",
+            ("an IANA name, such as America/New_York", "an offset, such as -05:00"),
+            "zone=ZONE",
+        )
+        for fact in facts
+        if fact.share(zoned.known) < 0.9
+        and (
+            (fold(fact.name) in words.ZONE_COLUMNS and fact.numeric < 0.5)
+            or (fact.numeric >= 0.5 and "offset" in fold(fact.name) and role_of(fact.name, Role.ZONE) >= 0.6)
+        )
+    ]
+
+
 def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
     headed = role_of(fact.name, role)
     if headed < 1.0 and any(role_of(fact.name, other) == 1.0 for other in Role if other is not role):
         return 0.0
     if role is Role.ZONE:
-        share = fact.share(lambda cell: moments.read_offset(cell) is not None) if fact.distinct <= 60 else 0.0
+        share = fact.share(zoned.known) if fact.distinct <= 60 else 0.0
         signed = fact.share(
             lambda cell: (
-                ":" in cell or "UTC" in cell.upper() or "GMT" in cell.upper() or cell.strip()[:1] in "+-−"
+                ":" in cell
+                or "/" in cell
+                or "UTC" in cell.upper()
+                or "GMT" in cell.upper()
+                or cell.strip()[:1] in "+-−"
             )
         )
         return share + headed if share >= 0.9 and (headed or signed >= 0.9) else 0.0
     if role in (Role.NOTE, Role.LOT):
-        return headed if fact.numeric < 0.5 or role is Role.LOT else 0.0
+        return headed if role is Role.LOT or fact.share(_numbered) < 0.5 else 0.0
     if role is Role.DEVICE:
         known = fact.share(lambda cell: names.whose(cell) is not None) if fact.distinct < 200 else 0.0
         return (
@@ -261,7 +319,8 @@ def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
         else 0.0
     )
     if role is Role.UNIT:
-        return share + headed if share >= least else 0.0
+        other = fact.share(lambda cell: words.other_unit(cell) is not None) if headed == 1.0 else 0.0
+        return share + headed if share + other >= least else 0.0
     if share >= least:
         return share + headed
     return (
@@ -272,6 +331,11 @@ def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
         and (share > 0 or role is Role.KIND)
         else 0.0
     )
+
+
+def _numbered(cell: str) -> bool:
+    """Whether a cell begins like a number; a note may well be 'low'."""
+    return cell.strip()[:1] in set("0123456789<>")
 
 
 def _parts(cell: str, role: Role) -> list[str]:
@@ -409,6 +473,13 @@ def _unnamed(
         found.unread.extend(fact.name for fact in plain)
     if len(chosen) > 1:
         chosen = _without_twins(section, chosen)
+    measured = [fact for fact in chosen if not odd_columns.derived(fact.name)]
+    if len(measured) < len(chosen) and (measured or not has_named):
+        found.unread.extend(fact.name for fact in chosen if fact not in measured and measured)
+        if not measured:
+            found.asked.append(odd_columns.ask_derived([fact.name for fact in chosen]))
+            return [ValueColumn(fact.index) for fact in chosen[:1]]
+        chosen = measured
     if len(chosen) == 1:
         fact = chosen[0]
         why = "its name says so" if headed else "no other column can be values"
@@ -452,6 +523,7 @@ def unit_in(text: str) -> str | None:
     >>> unit_in("Glucose (mmol/L)"), unit_in("Glucose")
     ('mmol l', None)
     """
+    text = words.without_other_units(text)
     padded = f" {fold(text.replace('(', ' ').replace(')', ' ').replace('[', ' ').replace(']', ' ').replace(',', ' '))} "
     return next(
         (word for word in sorted(words.UNIT_WORDS, key=len, reverse=True) if f" {word} " in padded), None
@@ -479,14 +551,40 @@ def _twins(one: Sequence[str], other: Sequence[str]) -> bool:
     return all(abs(max(a, b) / min(a, b) - 18.0156) < 0.08 * 18 for a, b in numbers)
 
 
-def require(found: Roles | None, section: Section, file: str) -> BadFile | None:
-    """Why a section cannot be read at all: no time, or no values."""
-    if found is not None:
-        return None
+def require(
+    found: Roles | None, section: Section, facts: Sequence[Facts], file: str, *, unit_said: bool = False
+) -> BadFile | None:
+    """Why a section cannot be read at all: no time, no values, a unit that is not read, or days without a time of day."""
+    place = Place(file=file, sheet=section.sheet, line=section.header[-1] if section.header else None)
+    if found is None:
+        dated = next((fact for fact in facts if fact.day >= 0.6), None)
+        if dated is not None:
+            return _dateless(dated, "holds dates without a time of day", place)
+        return BadFile(
+            f"No column of times and values was found among: {', '.join(section.names[:12])}.",
+            "Name them with --set time=COLUMN and --set value=COLUMN.",
+            Place(file=file, sheet=section.sheet, line=section.header[0] if section.header else None),
+        )
+    time = facts[found.time]
+    if not unit_said:
+        for column in found.values:
+            told = (
+                section.names[column.index],
+                section.units[column.index] if column.index < len(section.units) else "",
+            )
+            unit = next((unit for unit in map(words.other_unit, told) if unit), None)
+            if unit is not None and not any(map(unit_in, told)):
+                return odd_columns.refuse_other_unit(section.names[column.index], unit, place)
+    if found.date is None and time.moment >= 0.6 and time.distinct >= 3 and _midnights(time):
+        return _dateless(time, "says midnight in every row: dates without a time of day", place)
+    return None
+
+
+def _dateless(fact: Facts, what: str, place: Place) -> BadFile:
     return BadFile(
-        f"No column of times and values was found among: {', '.join(section.names[:12])}.",
-        "Name them with --set time=COLUMN and --set value=COLUMN.",
-        Place(file=file, sheet=section.sheet, line=section.header[0] if section.header else None),
+        f"The column '{fact.name}' {what}, and no other column holds one.",
+        "A value of a day cannot be held against a reading; export it with the time of day.",
+        place,
     )
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import difflib
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TypeVar
@@ -11,6 +10,8 @@ from typing import TypeVar
 from evenhand.errors import BadValue, UnknownName
 from evenhand.intake.moments import Order
 from evenhand.intake.numerals import Decimal
+from evenhand.intake.shifts import Piece
+from evenhand.intake.shifts import parse as parse_shift
 from evenhand.intake.words import fold
 from evenhand.units import Unit, parse_unit
 
@@ -25,10 +26,12 @@ KEYS: dict[str, str] = {
     "date": "the column of the date, where time of day stands in a column of its own",
     "order": "the order of dates written in numbers: day-month, month-day or year-month",
     "zone": "the zone the times were written in: an IANA name, or an offset such as +01:00",
-    "shift": "how far the device's clock was off, added to every time: -57min, +12h, +1d",
+    "shift": "what is added to every time: -57min, +12h, +1d; to a part of the file, in times as written: -1h@2026-03-29T02:00.. or +365d@..2025-03-01T10:00 (parts: with commas); or 'no': the clock was right, and nothing is proposed",
     "value": "the one column of the values",
     "unit": "the unit: mg/dL, mmol/L, 'by-value' (each value in the unit it can only be in), or the column it stands in",
     "decimal": "the decimal mark: point or comma; the other one then marks thousands",
+    "hours": "'24' where times that look like those of a 12-hour clock without a.m. and p.m. are right as written",
+    "person": "whose rows are taken, where a column names more than one person",
     "low": "the value that a word for 'too low' without a number stands for, in the file's unit",
     "high": "the value that a word for 'too high' without a number stands for, in the file's unit",
     "kind": "the column that says what a row is",
@@ -42,15 +45,18 @@ KEYS: dict[str, str] = {
     "unit.COLUMN": "the unit of one column: mg/dL, mmol/L or by-value",
     "device.WORD": "which device a word in the device column stands for: a sensor's name, 'meter' or 'ignore'",
     "kind.WORD": "what a word in the kind column stands for: reading, fingerstick, calibration, control, alarm, meal, exercise, note or ignore",
+    "day": "for jotted lines: the day of those that name none, as 2026-03-01",
+    "line.LINE": "for a jotted line: what it says, written so that it can be read one way only, or 'ignore'",
     "stick.LINE": "for a row that may be a stick you typed before: 'typed' (it is the same) or 'new' (it is another)",
 }
 """Every key of `--set` with its help; a key with a dot takes a name after it."""
 
+FOR_ONE_FILE = frozenset(("of", "sure", "shift", "day", "line", "stick"))
+"""Keys (and families) that hold for one file and are never kept for the next of its kind."""
+
 _Word = TypeVar("_Word", Order, Decimal)
-_FAMILIES = ("sensor", "device", "kind", "unit", "stick")
+_FAMILIES = ("sensor", "device", "kind", "unit", "stick", "line")
 _COLUMN_KEYS = ("time", "date", "value", "kind", "device", "reason", "marks", "note", "lot", "offset")
-_SHIFT = re.compile(r"([+\-−]?)\s*(\d{1,6})\s*(s|sec|min|m|h|d|days?)", re.I | re.A)
-_SECONDS = {"s": 1, "m": 60, "h": 3600, "d": 86_400}
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +69,7 @@ class Settings:
     order: Order | None = None
     decimal: Decimal | None = None
     unit: Unit | None = None
-    shift: int = 0
+    shift: tuple[Piece, ...] = ()
 
     def get(self, key: str) -> str | None:
         """What was said for a plain key; None where nothing was."""
@@ -87,7 +93,7 @@ def parse(said: Mapping[str, str]) -> Settings:
     """Settings as typed. Raises `UnknownName` for a key there is not (naming the nearest one), `BadValue` for
     what cannot stand after it.
 
-    >>> parse({"order": "day-month", "shift": "-57min"}).shift
+    >>> parse({"order": "day-month", "shift": "-57min"}).shift[0].seconds
     -3420
     >>> parse({"ordr": "day-month"})
     Traceback (most recent call last):
@@ -109,7 +115,7 @@ def parse(said: Mapping[str, str]) -> Settings:
         _word(Order, "order", plain),
         _word(Decimal, "decimal", plain),
         _unit(plain),
-        _shift(plain.get("shift")),
+        parse_shift(plain.get("shift")),
     )
 
 
@@ -145,13 +151,11 @@ def _unit(plain: Mapping[str, str]) -> Unit | None:
         return None
 
 
-def _shift(said: str | None) -> int:
-    if said is None:
-        return 0
-    match = _SHIFT.fullmatch(said)
-    if match is None:
-        raise BadValue(
-            f"'{said}' is not a time to shift by.", "Write for example shift=-57min, +12h or +365d."
-        )
-    seconds = int(match[2]) * _SECONDS[match[3][0].lower()]
-    return seconds if match[1] in ("", "+") else -seconds
+def table() -> str:
+    """The keys with their help as a table for docs/files.md.
+
+    >>> table().splitlines()[2].startswith("| `of` | whose values")
+    True
+    """
+    rows = (f"| `{key}` | {help_} |" for key, help_ in KEYS.items())
+    return "\n".join(("| key | what it says |", "| --- | --- |", *rows)) + "\n"

@@ -8,9 +8,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from evenhand.intake import sticks
+from evenhand.intake import sticks, words
 from evenhand.intake.ask import Asked
-from evenhand.intake.collect import Block, Collected, Context
+from evenhand.intake.collect import Block, Collected, Context, stamp
 from evenhand.intake.merge import DOUBLED, NEW, OTHER_VALUE, Entries, sort_out
 from evenhand.intake.names import METER
 from evenhand.intake.reading import Read
@@ -55,11 +55,15 @@ def _readings(
     context: Context,
 ) -> None:
     """All blocks of one sensor together, so that rows of one sheet can double those of another."""
-    joined = Entries(
-        np.concatenate([block.entries.instant for block in blocks]),
-        np.concatenate([block.entries.value for block in blocks]),
-        np.concatenate([block.entries.mmol for block in blocks]),
-        np.concatenate([block.entries.flag for block in blocks]),
+    joined = (
+        blocks[0].entries
+        if len(blocks) == 1
+        else Entries(
+            np.concatenate([block.entries.instant for block in blocks]),
+            np.concatenate([block.entries.value for block in blocks]),
+            np.concatenate([block.entries.mmol for block in blocks]),
+            np.concatenate([block.entries.flag for block in blocks]),
+        )
     )
     outcome, meets = sort_out(joined, held)
     starts = np.cumsum([0, *(block.rows.size for block in blocks)])
@@ -69,6 +73,7 @@ def _readings(
         if (own == NEW).any():
             fates.keep(block.rows[own == NEW])
             made.batches.append(_batch(block, own == NEW, reads[block.section], sensor, context))
+            made.records += _noted(block, own == NEW, reads[block.section], sensor, context)
         twice = (own == DOUBLED) & (meets[start:end] < 0)
         fates.double(block.rows[twice], "held already: the same time and value")
         made.doubled[sensor] += int((own == DOUBLED).sum())
@@ -99,15 +104,50 @@ def _met(
 
 
 def _batch(block: Block, new: NDArray[np.bool_], one: Read, sensor: str, context: Context) -> Batch:
-    places = np.flatnonzero(new)
-    order = places[np.argsort(block.entries.instant[places], kind="stable")]
-    lines = np.asarray(one.section.lines, np.int32)[block.rows[order]]
     entries = block.entries
+    lines = np.asarray(one.section.lines, np.int32)
+    if new.all() and bool((np.diff(entries.instant) >= 0).all()):
+        at = lines if block.rows.size == lines.size else lines[block.rows]
+        readings = Readings(
+            entries.instant, block.offset, entries.value, entries.mmol, entries.flag, at, block.texts
+        )
+        return Batch(next(context.ids), context.file, one.section.sheet, sensor, readings)
+    places = np.flatnonzero(new)
+    order = places[np.argsort(entries.instant[places], kind="stable")]
+    lines = lines[block.rows[order]]
     readings = Readings(
         entries.instant[order], block.offset[order], entries.value[order], entries.mmol[order], entries.flag[order], lines,
         tuple(block.texts[at] for at in order.tolist()),
     )  # fmt: skip
     return Batch(next(context.ids), context.file, one.section.sheet, sensor, readings)
+
+
+def _noted(block: Block, new: NDArray[np.bool_], one: Read, sensor: str, context: Context) -> list[Event]:
+    """Diary entries for the notes beside readings; one for a run of readings with the same note."""
+    index = one.roles.get(Role.NOTE)
+    if index is None:
+        return []
+    cells = list(one.section.columns[index])
+    made: list[Event] = []
+    last = ""
+    for row in block.rows[new].tolist():
+        note = cells[row].strip()
+        if note and note != last and not words.missing(note):
+            source = Row(context.file, one.section.sheet, one.section.lines[row])
+            made.append(
+                Event(
+                    next(context.ids),
+                    EventKind.OTHER,
+                    stamp(one, row, context),
+                    context.now,
+                    None,
+                    note,
+                    sensor,
+                    source,
+                )
+            )
+        last = note
+    return made
 
 
 def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled, context: Context) -> None:
@@ -119,7 +159,7 @@ def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled
         one = reads[draft.section]
         one.fates.keep(np.array([draft.row]))
         made.records.append(_stick(draft, trial, context))
-        note = one.cell(Role.NOTE, draft.row)
+        note = draft.note or one.cell(Role.NOTE, draft.row)
         if note:
             row = Row(context.file, draft.sheet, draft.line)
             made.records.append(
@@ -141,10 +181,10 @@ def _stick(draft: Draft, trial: Trial, context: Context) -> Stick:
     """The stick of a draft. Its marks are early only where no readings of that time had been taken in."""
     at = draft.at.instant
     known = any(len(held) and held.instant[0] <= at <= held.instant[-1] for held in trial.readings.values())
-    marks = tuple(replace(mark, early=not known) for mark in draft.marks)
+    marks = tuple(replace(mark, early=mark.early and not known) for mark in draft.marks)
     return Stick(
-        next(context.ids), draft.at, draft.glucose, draft.reason, context.now, draft.stated, None, draft.lot, marks,
-        into=draft.into, source=Row(context.file, draft.sheet, draft.line),
+        next(context.ids), draft.at, draft.glucose, draft.reason, context.now, draft.stated, draft.meter, draft.lot, marks,
+        draft.shown, draft.into, draft.repeat, source=Row(context.file, draft.sheet, draft.line),
     )  # fmt: skip
 
 

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import dialect, objects, workbook
-from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_LINE, MAX_ROWS
+from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_JOTTED, MAX_LINE, MAX_ROWS
 from evenhand.intake.encoding import decode
-from evenhand.intake.table import Document, blank
+from evenhand.intake.table import Document, Parted, blank
 
 _BINARY = (
     (b"%PDF", "a PDF"),
@@ -47,7 +47,7 @@ def open_document(data: bytes, name: str, settings: Mapping[str, str]) -> Docume
         raise BadFile("The file is empty.", "Export it again.", place)
     if data.startswith(b"PK\x03\x04"):
         document = Document(
-            name, workbook.read(data, name), (("format", "XLSX", "it is a packed spreadsheet"),)
+            name, workbook.read(data, name), how=(("format", "XLSX", "it is a packed spreadsheet"),)
         )
     else:
         for magic, what in _BINARY:
@@ -63,32 +63,36 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
     text = decoded.text
     if _looks_binary(text):
         raise BadFile("The file is binary, not a table.", _CURE, place)
-    found = objects.tables(text, name)
-    if found is not None:
-        what = ("format", "JSON", "it is a list of objects; its lines are entries, counted from 1")
-        return Document(name, found, (("encoding", decoded.encoding, decoded.evidence), what))
     if _MARKUP.match(text):
         raise BadFile("The file is a web page (HTML), not a table.", _CURE, place)
     if _XML.match(text):
         raise BadFile("The file is XML, not a table.", _CURE, place)
+    if objects.like(text) and "delimiter" not in settings:
+        tables, evidence = objects.read(text, name)
+        return Document(
+            name,
+            tables,
+            how=(("encoding", decoded.encoding, decoded.evidence), ("format", "JSON", evidence)),
+        )
     lines = dialect.lines_of(text)
-    for number, line in enumerate(lines, 1):
-        if len(line) > MAX_LINE:
-            raise BadFile(
-                f"A line has {len(line)} characters; at most {MAX_LINE} are read.",
-                _CURE,
-                Place(file=name, line=number),
-            )
+    longest, number = lines.longest()
+    if longest > MAX_LINE:
+        raise BadFile(
+            f"A line has {longest} characters; at most {MAX_LINE} are read.",
+            _CURE,
+            Place(file=name, line=number),
+        )
     chosen = _delimiter(lines, settings)
     table = dialect.split(lines, chosen.delimiter)
     return Document(
         name,
         (table,),
+        tuple(line.rstrip("\r\n") for line in lines) if len(lines) <= MAX_JOTTED else None,
         (("encoding", decoded.encoding, decoded.evidence), ("delimiter", chosen.word, chosen.evidence)),
     )
 
 
-def _delimiter(lines: list[str], settings: Mapping[str, str]) -> dialect.Dialect:
+def _delimiter(lines: Sequence[str], settings: Mapping[str, str]) -> dialect.Dialect:
     said = settings.get("delimiter")
     if said is None:
         return dialect.choose(lines)
@@ -110,9 +114,14 @@ def _checked(document: Document, place: Place) -> Document:
     if sum(len(table.rows) for table in document.tables) > MAX_ROWS:
         raise BadFile(f"The file has more than {MAX_ROWS} rows.", "Export a shorter span.", place)
     for table in document.tables:
-        widest = max((len(row) for row in table.rows), default=0)
+        rows = table.rows
+        if isinstance(rows, Parted) and not rows.wider_than(MAX_COLUMNS):
+            continue
+        widest = max((len(row) for row in rows), default=0)
         if widest > MAX_COLUMNS:
             raise BadFile(f"A row has {widest} cells; at most {MAX_COLUMNS} are read.", _CURE, place)
-    if all(blank(row) for table in document.tables for row in table.rows):
+    if all(blank(row) for table in document.tables for row in table.rows) and not any(
+        table.asides for table in document.tables
+    ):
         raise BadFile("The file is empty.", "Export it again.", place)
     return document

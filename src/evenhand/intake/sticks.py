@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from evenhand.clock import Stamp
 from evenhand.intake.ask import Asked
 from evenhand.intake.settings import Settings
-from evenhand.records.diary import Mark, Reason, Stick
+from evenhand.records.diary import Mark, Reason, Shown, Stick
 from evenhand.units import FACTOR, Glucose, Unit, from_mg_dl, rounded
 
 NEAR = 600
@@ -19,7 +19,7 @@ NEAR = 600
 @dataclass(frozen=True, slots=True)
 class Draft:
     """A stick as a row of a file states it. `row` is its position, `line` its line; `whole` the cells of the row.
-    `of_meter` says that it comes from the meter's own record."""
+    `of_meter` says that it comes from the meter's own record; `note` is a text to keep beside it."""
 
     section: int
     row: int
@@ -33,6 +33,10 @@ class Draft:
     lot: str | None
     into: str | None
     of_meter: bool
+    repeat: bool = False
+    meter: str | None = None
+    shown: tuple[Shown, ...] = ()
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +163,8 @@ def _meet(
     held.used.add(place)
     how = "typed for" if stick.source is None else "held for"
     doubled.append((draft, f"the stick {how} {stick.at.iso}"))
-    if draft.reason is Reason.CALIBRATION and stick.reason is Reason.UNKNOWN:
+    told = draft.reason is Reason.CALIBRATION or (draft.stated and not draft.of_meter and not stick.stated)
+    if told and stick.reason is Reason.UNKNOWN:
         amended.append((stick, draft))
 
 

@@ -8,13 +8,15 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 
 from evenhand.clock import Stamp, wall_of
+from evenhand.intake.collect import Collected
+from evenhand.intake.ledger import Ledger
 from evenhand.intake.names import METER, Names
 from evenhand.intake.proposal import Part, RowRead
 from evenhand.intake.reading import Read
 from evenhand.intake.settle import Settled
 from evenhand.intake.values import BARE_HIGH, BARE_LOW, NUMBER
 from evenhand.records.diary import Event, Stick
-from evenhand.records.files import Fate, LedgerRow
+from evenhand.records.files import Fate
 from evenhand.records.readings import Batch
 from evenhand.records.trial import Trial
 from evenhand.units import Beyond, Unit
@@ -23,10 +25,9 @@ FIRST_ROWS = 5
 MOST_GAPS = 10
 
 
-def count(ledger: Sequence[LedgerRow]) -> dict[Fate, int]:
+def count(ledger: Ledger) -> dict[Fate, int]:
     """How many rows have each fate; the sum is the number of rows."""
-    counted = Counter(row.fate for row in ledger)
-    return {fate: counted.get(fate, 0) for fate in Fate}
+    return {fate: ledger.count(fate) for fate in Fate}
 
 
 def first_rows(reads: Sequence[Read], names: Names) -> tuple[RowRead, ...]:
@@ -58,6 +59,30 @@ def _understood(one: Read, row: int, names: Names) -> str:
     return ", ".join(parts)
 
 
+def first_lines(one: Read, collected: Collected) -> tuple[RowRead, ...]:
+    """The first rows of lines that are no table, with the stick, the entry or the fate each became."""
+    told = {row: f"{_moment(event.start)}, {event.kind}" for _, row, event in collected.events}
+    for draft in collected.drafts:
+        words = [f"{_moment(draft.at)}, {draft.glucose}", *(mark.kind for mark in draft.marks)]
+        words += [draft.reason] if draft.stated else []
+        told[draft.row] = ", ".join(words)
+    reasons, why = one.fates.reasons(), one.fates.why()
+    lines = one.section.lines
+    return tuple(
+        RowRead(
+            None,
+            lines[row],
+            (one.section.columns[0][row],),
+            told.get(row) or reasons[int(why[row])] or "kept",
+        )
+        for row in range(min(FIRST_ROWS, len(lines)))
+    )
+
+
+def _moment(stamp: Stamp) -> str:
+    return f"{stamp.wall:%a %Y-%m-%d %H:%M:%S}".removesuffix(":00")
+
+
 def parts(settled: Settled, trial: Trial, names: Names) -> tuple[Part, ...]:
     """What the file holds for each owner: sensors in the trial's order, then the meter, then the diary."""
     made = []
@@ -77,9 +102,12 @@ def parts(settled: Settled, trial: Trial, names: Names) -> tuple[Part, ...]:
 def _sensor_part(name: str, batches: Sequence[Batch], doubled: int, trial: Trial) -> Part:
     if not batches:
         return Part(name, 0, doubled, None, None, None, (), {}, 0, 0)
-    instant = np.sort(np.concatenate([batch.readings.instant for batch in batches]))
-    mmol = np.concatenate([batch.readings.mmol for batch in batches])
-    flag = np.concatenate([batch.readings.flag for batch in batches])
+    parts = [batch.readings for batch in batches]
+    instant, mmol, flag = parts[0].instant, parts[0].mmol, parts[0].flag
+    if len(parts) > 1:
+        instant = np.sort(np.concatenate([part.instant for part in parts]))
+        mmol = np.concatenate([part.mmol for part in parts])
+        flag = np.concatenate([part.flag for part in parts])
     steps = np.diff(instant)
     step = int(np.median(steps)) if steps.size else None
     gaps: list[tuple[int, int]] = []

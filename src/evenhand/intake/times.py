@@ -129,7 +129,7 @@ class _Reader:
                 slow.append(at)
         if found:
             table = np.frombuffer(found, np.int32).reshape(-1, 3)
-            day, second, offset = table[:, 0].copy(), table[:, 1].copy(), table[:, 2].copy()
+            day, second, offset = table[:, 0], table[:, 1], table[:, 2]
         for at in slow:
             self._count(cells[at], at, fixed, absolute)
         return Times(day, second, offset, fixed, absolute, tuple(self._days), tuple(self._texts))
@@ -187,6 +187,8 @@ class OrderFound:
     order: Order | None
     evidence: str
     left: tuple[Order, ...] = ()
+    proven: bool = False
+    """Whether dates that could be read otherwise were proven to be in this order."""
 
 
 def find_order(columns: Iterable[Times], lines: Sequence[Sequence[int]], now: int) -> OrderFound:
@@ -216,7 +218,9 @@ def find_order(columns: Iterable[Times], lines: Sequence[Sequence[int]], now: in
             for day, text in open_days
             if not any(order in day.under for order in others if order is not Order.YEAR_MONTH)
         )
-        return OrderFound(possible[0], f"'{text}'{_at_line(text, sets, lines)} can only be read so")
+        return OrderFound(
+            possible[0], f"'{text}'{_at_line(text, sets, lines)} can only be read so", proven=True
+        )
     if all(len({day.under[order] for order in possible}) == 1 for day, _ in open_days):
         return OrderFound(possible[0], "day and month are the same number on every date")
     return _by_rows(sets, possible, now)
@@ -230,7 +234,7 @@ def _by_rows(sets: list[Times], possible: list[Order], now: int) -> OrderFound:
     if len(timely) == 1:
         late = next(order for order in possible if order is not timely[0])
         what = "after today" if span[late][1] > now + 2 * DAY else "many years ago"
-        return OrderFound(timely[0], f"read as {late}, some rows would lie {what}")
+        return OrderFound(timely[0], f"read as {late}, some rows would lie {what}", proven=True)
     left = timely or possible
     crossing = {order: _crossings(sets, order) for order in left}
     smooth = [order for order in left if crossing[order][0] >= 2 and crossing[order][1] == 0]
@@ -239,6 +243,7 @@ def _by_rows(sets: list[Times], possible: list[Order], now: int) -> OrderFound:
         return OrderFound(
             smooth[0],
             f"readings run on over {crossing[smooth[0]][0]} midnights; read otherwise, each would leap by weeks",
+            proven=True,
         )
     return OrderFound(None, "every date fits more than one order", tuple(left))
 

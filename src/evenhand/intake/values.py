@@ -74,6 +74,8 @@ class Decided:
     unit: NDArray[np.int8]
     guesses: tuple[Guess, ...] = ()
     asked: tuple[Asked, ...] = ()
+    by_values: bool = False
+    """Whether no unit is stated anywhere, and the values proved it."""
 
 
 def decide_unit(
@@ -135,7 +137,12 @@ def decide_unit(
             asked.append(
                 _ask_unit(key, f"Column '{column.name}' holds no number and no unit. Which unit is it in?")
             )
-    return Decided(stated, tuple(guesses), tuple(asked))
+    return Decided(stated, tuple(guesses), tuple(asked), not source and not asked)
+
+
+def stated_units(column: Column, section: Section, unit_column: int | None) -> NDArray[np.int8]:
+    """The unit that each row states, shape (n,): 0 mg/dL, 1 mmol/L, NO_UNIT where it states none."""
+    return _stated(column, section, unit_column)[0]
 
 
 def _said_unit(said: str | None) -> int | None:

@@ -28,6 +28,7 @@ class Role(StrEnum):
     MARKS = "marks"
     LOT = "lot"
     ZONE = "zone"
+    PERSON = "person"
 
 
 class Kind(StrEnum):
@@ -53,37 +54,42 @@ def fold(text: str) -> str:
     >>> fold(" Blutzucker_Wert "), fold("GLYCÉMIE")
     ('blutzucker wert', 'glycemie')
     """
-    plain = "".join(mark for mark in unicodedata.normalize("NFKD", text) if not unicodedata.combining(mark))
+    plain = "".join(
+        mark
+        for mark in unicodedata.normalize("NFKD", text)
+        if not unicodedata.combining(mark) and unicodedata.category(mark) != "Cf"
+    )
     return _JOINERS.sub(" ", plain.casefold()).strip(" ()[]'\"*#!?,;")
 
 
-def _set(words: str) -> frozenset[str]:
+def word_set(words: str) -> frozenset[str]:
+    """Words parted by commas, folded."""
     return frozenset(fold(word) for word in words.split(","))
 
 
-LOW_WORDS = _set(
+LOW_WORDS = word_set(
     "low,lo,low glucose,too low,below range,niedrig,tief,zu niedrig,bas,basse,faible,trop bas,bajo,baja,muy bajo,basso,bassa,troppo basso,"
     "baixo,baixa,muito baixo,laag,te laag,låg,lågt,för lågt,lav,lavt,matala,alhainen,niski,niska,nisko,nízká,nízký,nízké,"
-    "alacsony,низкий,низкая,низко,низкое,düşük,低,低い,低値,低血糖"
+    "alacsony,scăzut,prea scăzut,χαμηλό,χαμηλή,πολύ χαμηλό,низький,низька,낮음,저혈당,过低,偏低,низкий,низкая,низко,низкое,düşük,低,低い,低値,低血糖"
 )
-HIGH_WORDS = _set(
+HIGH_WORDS = word_set(
     "high,hi,high glucose,too high,above range,hoch,zu hoch,haut,haute,élevé,élevée,trop haut,alto,alta,muy alto,troppo alto,"
     "muito alto,hoog,te hoog,hög,högt,för högt,høj,højt,høy,høyt,korkea,wysoki,wysoka,wysoko,vysoká,vysoký,vysoké,"
-    "magas,высокий,высокая,высоко,высокое,yüksek,高,高い,高値,高血糖"
+    "magas,ridicat,crescut,prea ridicat,υψηλό,υψηλή,πολύ υψηλό,високий,висока,높음,고혈당,过高,偏高,высокий,высокая,высоко,высокое,yüksek,高,高い,高値,高血糖"
 )
-BELOW_WORDS = _set(
+BELOW_WORDS = word_set(
     "below,under,less than,lower than,unter,kleiner als,weniger als,unterhalb,sous,moins de,inférieur à,inferieur a,por debajo de,menos de,"
     "menor que,inferior a,sotto,meno di,minore di,inferiore a,abaixo de,onder,minder dan,lager dan,mindre än,"
-    "mindre end,mindre enn,alle,poniżej,mniej niż,pod,méně než,ниже,менее,меньше,altında,lo,low,<,≤,<=,=<"
+    "mindre end,mindre enn,alle,poniżej,mniej niż,pod,méně než,ниже,менее,меньше,altında,sub,mai puțin de,mai mic de,kisebb mint,κάτω από,λιγότερο από,нижче,менше,lo,low,<,≤,<=,=<"
 )
-ABOVE_WORDS = _set(
+ABOVE_WORDS = word_set(
     "above,over,more than,higher than,greater than,über,ueber,größer als,mehr als,oberhalb,au-dessus de,plus de,supérieur à,superieur a,"
     "por encima de,más de,mayor que,superior a,sopra,più di,maggiore di,superiore a,acima de,mais de,maior que,"
-    "boven,meer dan,hoger dan,mer än,mere end,mer enn,yli,powyżej,więcej niż,nad,více než,выше,более,больше,üzerinde,hi,high,>,≥,>=,=>"
+    "boven,meer dan,hoger dan,mer än,mere end,mer enn,yli,powyżej,więcej niż,nad,více než,выше,более,больше,üzerinde,peste,mai mult de,mai mare de,nagyobb mint,πάνω από,περισσότερο από,вище,більше,hi,high,>,≥,>=,=>"
 )
-BELOW_AFTER = _set("未満,以下,altında,alatt,or less,or lower")
-ABOVE_AFTER = _set("以上,超,üzerinde,felett,or more,or higher")
-MISSING_WORDS = _set(
+BELOW_AFTER = word_set("未満,以下,altında,alatt,or less,or lower,이하,미만,ou moins,oder weniger,o menos")
+ABOVE_AFTER = word_set("以上,超,üzerinde,felett,or more,or higher,이상,초과,ou plus,oder mehr,o más")
+MISSING_WORDS = word_set(
     "n/a,na,nan,null,none,nil,missing,no data,no reading,no value,keine daten,kein wert,k.a.,fehlt,absent,aucune,manquant,nd,n.d.,"
     "sin datos,sin valor,nessun dato,mancante,sem dados,geen,ontbreekt,saknas,mangler,puuttuu,brak,chybí,нет,yok,なし,データなし,"
     "undefined,empty,leer,vide,vacío,vuoto"
@@ -91,9 +97,34 @@ MISSING_WORDS = _set(
 _MARKS_ONLY = re.compile(r"[\s\-–—_.?*#x/]*", re.I)
 
 UNIT_WORDS: dict[str, Unit] = {
-    **dict.fromkeys(_set("mg/dl,mgdl,mg%,mg,mg per dl,мг/дл"), Unit.MG_DL),
-    **dict.fromkeys(_set("mmol/l,mmoll,mmol,mmol per l,mmol per litre,mM,ммоль/л,mmol/litre"), Unit.MMOL_L),
+    **dict.fromkeys(word_set("mg/dl,mgdl,mg%,mg,mg per dl,мг/дл"), Unit.MG_DL),
+    **dict.fromkeys(
+        word_set("mmol/l,mmoll,mmol,mmol per l,mmol per litre,mM,ммоль/л,mmol/litre"), Unit.MMOL_L
+    ),
 }
+
+
+_OTHER_UNIT = re.compile(
+    r"(?<![\w/])((?:[mµμunpk]?(?:g|mol|eq)|mcg|г)\s?/\s?(?:[mdcµμ]?l|mol|kg|л)|%)(?![\w/])", re.I
+)
+
+
+def other_unit(text: str) -> str | None:
+    """The unit in a name that is no unit of glucose read here, as written; None where there is none.
+
+    >>> other_unit("Glycémie (g/L)"), other_unit("Glucose (mg/dL)"), other_unit("Value mmol/mol"), other_unit("Glucose [mg/100 ml]")
+    ('g/L', None, 'mmol/mol', None)
+    """
+    return next((found[1] for found in _OTHER_UNIT.finditer(text) if fold(found[1]) not in UNIT_WORDS), None)
+
+
+def without_other_units(text: str) -> str:
+    """A text without the units that are no units of glucose read here, so that no part of one is taken for another.
+
+    >>> without_other_units("HbA1c mmol/mol"), without_other_units("Glucose mmol/L")
+    ('HbA1c  ', 'Glucose mmol/L')
+    """
+    return _OTHER_UNIT.sub(lambda found: found[0] if fold(found[0]) in UNIT_WORDS else " ", text)
 
 
 def missing(text: str) -> bool:
@@ -106,60 +137,63 @@ def missing(text: str) -> bool:
 
 
 COLUMN_WORDS: dict[Role, frozenset[str]] = {
-    Role.TIME: _set(
+    Role.TIME: word_set(
         "time,date time,datetime,date and time,timestamp,time stamp,local time,device time,display time,event time,recorded,recorded at,"
         "measured at,reading time,when,clock,time of day,zeit,zeitpunkt,zeitstempel,uhrzeit,datum uhrzeit,datum und uhrzeit,datum/zeit,messzeit,messzeitpunkt,"
         "heure,date heure,date et heure,horodatage,hora,fecha hora,fecha y hora,marca de tiempo,ora,data ora,data e ora,orario,"
         "data hora,data e hora,tijd,tijdstip,datum tijd,datum en tijd,tid,tidpunkt,tidspunkt,datum tid,dato tid,klokkeslæt,klokkeslett,klockslag,"
         "aika,aikaleima,kello,kellonaika,czas,data i czas,godzina,data i godzina,čas,datum a čas,время,дата и время,дата время,zaman,saat,tarih saat,"
-        "日時,測定日時,時刻,時間,时间,日付時刻,idő,időpont,epoch,unix time,instant,effective"
+        "日時,測定日時,時刻,時間,时间,日付時刻,idő,időpont,dátum és idő,ora,data și ora,data și timpul,ώρα,ημερομηνία και ώρα,ημερομηνία ώρα,час,дата і час,дата та час,시간,일시,날짜 및 시간,측정 시간,日期时间,测量时间,epoch,unix time,instant,effective"
     ),
-    Role.DATE: _set(
-        "date,day,datum,tag,fecha,día,data,giorno,dia,dato,dag,päivä,päivämäärä,pvm,dzień,den,дата,день,tarih,gün,日付,年月日,日期,dátum,jour"
+    Role.DATE: word_set(
+        "date,day,datum,tag,fecha,día,data,giorno,dia,dato,dag,päivä,päivämäärä,pvm,dzień,den,дата,день,tarih,gün,日付,年月日,日期,dátum,jour,ημερομηνία,날짜,dată"
     ),
-    Role.VALUE: _set(
+    Role.VALUE: word_set(
         "glucose,value,reading,result,bg,blood glucose,blood sugar,sugar,sensor glucose,glucose value,glucose reading,glucose level,level,"
         "glukose,glucosewert,glukosewert,blutzucker,bz,bz wert,wert,messwert,ergebnis,gewebezucker,zucker,glycémie,valeur,résultat,mesure,"
         "glucosa,glucemia,valor,resultado,azúcar,glicemia,valore,risultato,glicose,glicémia,glucosewaarde,bloedglucose,bloedsuiker,waarde,"
         "glukos,blodsocker,blodglukos,värde,blodsukker,blodglukose,værdi,verdi,måling,glukoosi,verensokeri,arvo,glukoza,glikemia,cukier,wartość,wynik,stężenie,"
         "glukóza,glykémie,hodnota,глюкоза,сахар,значение,результат,glukoz,kan şekeri,değer,sonuç,血糖,血糖値,血糖值,グルコース,グルコース値,測定値,値,"
-        "vércukor,érték,measurement,concentration"
+        "vércukor,érték,glükóz,vércukorérték,glicemie,glucoză,valoare,rezultat,γλυκόζη,σάκχαρο,τιμή,глюкоза крові,цукор,значення,혈당,혈당값,혈당치,포도당,수치,血糖浓度,葡萄糖,葡萄糖值,数值,measurement,concentration"
     ),
-    Role.UNIT: _set(
-        "unit,units,uom,einheit,einheiten,unité,unités,unidad,unidades,unità,unidade,eenheid,enhet,enhed,yksikkö,jednostka,jednotka,единица,единицы,birim,単位,单位,egység"
+    Role.UNIT: word_set(
+        "unit,units,uom,einheit,einheiten,unité,unités,unidad,unidades,unità,unidade,eenheid,enhet,enhed,yksikkö,jednostka,jednotka,единица,единицы,birim,単位,单位,egység,mértékegység,unitate,μονάδα,одиниця,одиниці,단위"
     ),
-    Role.KIND: _set(
+    Role.KIND: word_set(
         "type,kind,record type,row type,event type,entry type,reading type,entry,event,category,what,art,typ,datentyp,ereignis,satzart,kategorie,"
-        "genre,catégorie,tipo,evento,categoría,categoria,soort,gebeurtenis,händelse,slag,hendelse,hændelse,tyyppi,tapahtuma,rodzaj,zdarzenie,druh,událost,тип,событие,tür,olay,種類,種別,类型,típus"
+        "genre,catégorie,tipo,evento,categoría,categoria,soort,gebeurtenis,händelse,slag,hendelse,hændelse,tyyppi,tapahtuma,rodzaj,zdarzenie,druh,událost,тип,событие,tür,olay,種類,種別,类型,típus,tip,τύπος,тип запису,유형,종류"
     ),
-    Role.DEVICE: _set(
+    Role.DEVICE: word_set(
         "device,device name,sensor,sensor name,source,instrument,gerät,gerätename,quelle,appareil,capteur,dispositivo,"
-        "sensore,fonte,fuente,apparaat,bron,enhet namn,källa,kilde,apparat,laite,anturi,urządzenie,czujnik,zařízení,senzor,устройство,прибор,датчик,cihaz,機器,センサー,设备,eszköz"
+        "sensore,fonte,fuente,apparaat,bron,enhet namn,källa,kilde,apparat,laite,anturi,urządzenie,czujnik,zařízení,senzor,устройство,прибор,датчик,cihaz,機器,センサー,设备,eszköz,dispozitiv,συσκευή,αισθητήρας,пристрій,기기,장치,센서,传感器"
     ),
-    Role.NOTE: _set(
-        "note,notes,comment,comments,remark,remarks,text,bemerkung,bemerkungen,kommentar,notiz,notizen,anmerkung,remarque,remarques,commentaire,nota,notas,comentario,observaciones,note,commento,osservazioni,observação,observações,comentário,opmerking,opmerkingen,anteckning,notering,notat,merknad,bemærkning,huomautus,huomio,uwagi,uwaga,komentarz,poznámka,poznámky,примечание,заметка,комментарий,açıklama,メモ,備考,コメント,备注,megjegyzés"
+    Role.NOTE: word_set(
+        "note,notes,comment,comments,remark,remarks,text,bemerkung,bemerkungen,kommentar,notiz,notizen,anmerkung,remarque,remarques,commentaire,nota,notas,comentario,observaciones,note,commento,osservazioni,observação,observações,comentário,opmerking,opmerkingen,anteckning,notering,notat,merknad,bemærkning,huomautus,huomio,uwagi,uwaga,komentarz,poznámka,poznámky,примечание,заметка,комментарий,açıklama,メモ,備考,コメント,备注,megjegyzés,notă,observații,σημείωση,σημειώσεις,σχόλια,примітка,примітки,메모,비고"
     ),
-    Role.REASON: _set(
+    Role.REASON: word_set(
         "reason,why,reason for test,grund,anlass,raison,motif,motivo,razón,reden,orsak,årsag,årsak,syy,powód,důvod,причина,neden,理由,原因"
     ),
-    Role.MARKS: _set(
+    Role.MARKS: word_set(
         "mark,marks,flag,flags,marker,status,kennzeichen,markierung,marque,marques,marca,marcas,contrassegno,marcatori,vlag,markering,merke,merkintä,merkki,znacznik,příznak,значок,метка,işaret,印,フラグ"
     ),
-    Role.ZONE: _set(
+    Role.ZONE: word_set(
         "utc offset,offset,zone,time zone,timezone,tz,gmt offset,zeitzone,fuseau horaire,zona horaria,fuso orario,fuso horário,tijdzone,tidszon,tidszone,aikavyöhyke,strefa czasowa,časové pásmo,часовой пояс,saat dilimi,タイムゾーン"
     ),
-    Role.LOT: _set("lot,strip lot,batch,charge,los,lote,lotto,partij,sats,erä,seria,šarže,серия,ロット"),
+    Role.PERSON: frozenset(),  # told by `odd_columns.PERSONS`, and only beside values
+    Role.LOT: word_set("lot,strip lot,batch,charge,los,lote,lotto,partij,sats,erä,seria,šarže,серия,ロット"),
 }
-OTHER_COLUMNS = _set(
+ZONE_COLUMNS = COLUMN_WORDS[Role.ZONE] - word_set("zone,offset,utc offset,gmt offset")
+"""Names of columns that hold a zone and nothing else."""
+OTHER_COLUMNS = word_set(
     "index,nr,no,number,id,row,row id,record id,count,counter,sequence,seq,lfd nr,insulin,insulina,insuline,bolus,basal,carb,carbs,carbohydrates,"
     "kohlenhydrate,kh,glucides,carbohidratos,carboidrati,steps,heart rate,pulse,puls,battery,batterie,voltage,raw,signal,current,temperature,temp,"
     "trend,rate,rate of change,slope,delta,change,ketone,ketones,weight,gewicht,blood pressure,age,duration,serial,serial number,"
     "transmitter,transmitter time,transmitter id,firmware,version,quality,noise,rssi,dose,units of insulin,exported,uploaded,received,created,modified,imported,synced"
 )
-SENSOR_COLUMNS = _set(
+SENSOR_COLUMNS = word_set(
     "sensor,cgm,sensor value,sensor reading,interstitial,tissue,sensorwert,capteur,sensore,anturi,czujnik,senzor,датчик,センサー,gewebe"
 )
-STICK_COLUMNS = _set(
+STICK_COLUMNS = word_set(
     "fingerstick,finger stick,finger,stick,strip,capillary,meter,bg meter,smbg,blutzucker messgerät,fingerprick,meter glucose,strip glucose,finger value,meter value"
 )
 
@@ -173,7 +207,7 @@ _KINDS: dict[Kind, str] = {
     Kind.EXERCISE: "exercise,activity,sport,workout,bewegung,exercice,ejercicio,esercizio,exercício,beweging,träning,trening,motion,liikunta,ćwiczenia,cvičení,упражнения,egzersiz,運動",
     Kind.NOTE: "note,notes,comment,notiz,bemerkung,kommentar,remarque,nota,commento,opmerking,anteckning,notat,huomautus,uwaga,poznámka,заметка,メモ",
 }  # fmt: skip
-KIND_WORDS: dict[str, Kind] = {word: kind for kind, words in _KINDS.items() for word in _set(words)}
+KIND_WORDS: dict[str, Kind] = {word: kind for kind, words in _KINDS.items() for word in word_set(words)}
 
 _REASONS: dict[Reason, str] = {
     Reason.PLAN: "plan,planned,scheduled,drawn,geplant,prévu,planifié,previsto,planeado,pianificato,planejado,gepland,planerad,planlagt,suunniteltu,planowany,plánované,план,плановый,planlı,計画",
@@ -182,7 +216,9 @@ _REASONS: dict[Reason, str] = {
     Reason.CALIBRATION: "calibration,cal,kalibrierung,calibrage,étalonnage,calibración,calibrazione,calibração,kalibratie,kalibrering,kalibrointi,kalibracja,kalibrace,калибровка,kalibrasyon,較正,校正",
     Reason.UNKNOWN: "unknown,unbekannt,inconnu,desconocido,sconosciuto,desconhecido,onbekend,okänd,ukendt,ukjent,tuntematon,nieznany,neznámý,неизвестно,bilinmiyor,不明",
 }  # fmt: skip
-REASON_WORDS: dict[str, Reason] = {word: reason for reason, words in _REASONS.items() for word in _set(words)}
+REASON_WORDS: dict[str, Reason] = {
+    word: reason for reason, words in _REASONS.items() for word in word_set(words)
+}
 
 _MARK_WORDS: dict[MarkKind, str] = {
     MarkKind.UNWASHED: "unwashed,not washed,hands unwashed,hands not washed,ungewaschen,nicht gewaschen,non lavé,mains non lavées,sin lavar,non lavate,não lavadas,ongewassen,otvättade,uvaskede,uvasket,pesemättömät,nieumyte,neumyté,немытые,yıkanmamış,未洗浄",
@@ -190,7 +226,9 @@ _MARK_WORDS: dict[MarkKind, str] = {
     MarkKind.CONTROL: _KINDS[Kind.CONTROL],
     MarkKind.SAME_DROP: "same drop,same-drop,gleicher tropfen,derselbe tropfen,même goutte,misma gota,stessa goccia,mesma gota,zelfde druppel,samma droppe,samme dråbe,sama pisara,ta sama kropla,stejná kapka,та же капля,aynı damla",
 }  # fmt: skip
-MARK_WORDS: dict[str, MarkKind] = {word: mark for mark, words in _MARK_WORDS.items() for word in _set(words)}
+MARK_WORDS: dict[str, MarkKind] = {
+    word: mark for mark, words in _MARK_WORDS.items() for word in word_set(words)
+}
 
 _MONTHS = (
     "january,jan,januar,jänner,janvier,janv,enero,ene,gennaio,gen,janeiro,januari,tammikuu,tammikuuta,tammi,styczeń,stycznia,sty,leden,ledna,led,январь,января,янв,ocak,oca",
@@ -206,6 +244,25 @@ _MONTHS = (
     "november,nov,novembre,noviembre,novembro,marraskuu,marraskuuta,marras,listopad,listopada,lis,lis,ноябрь,ноября,ноя,kasım,kas",
     "december,dec,dezember,dez,décembre,déc,diciembre,dic,dicembre,dezembro,joulukuu,joulukuuta,joulu,grudzień,grudnia,gru,prosinec,prosince,pro,декабрь,декабря,дек,aralık,ara",
 )  # fmt: skip
+_WEEKDAYS = (
+    "monday,mon,montag,mo,lundi,lun,lunes,lunedì,segunda,segunda-feira,maandag,ma,måndag,mån,mandag,man,maanantai,poniedziałek,pon,pondělí,понедельник,пн,понеділок,pazartesi,月曜日,月曜,hétfő,luni,δευτέρα,월요일,星期一,周一",
+    "tuesday,tue,tues,dienstag,di,mardi,martes,martedì,terça,terça-feira,dinsdag,tisdag,tis,tirsdag,tir,tiistai,ti,wtorek,wt,úterý,вторник,вт,вівторок,salı,火曜日,火曜,kedd,marți,τρίτη,화요일,星期二,周二",
+    "wednesday,wed,mittwoch,mi,mercredi,mer,miércoles,mié,mercoledì,quarta,quarta-feira,woensdag,wo,onsdag,ons,keskiviikko,ke,środa,śr,středa,среда,ср,середа,çarşamba,水曜日,水曜,szerda,miercuri,τετάρτη,수요일,星期三,周三",
+    "thursday,thu,thur,thurs,donnerstag,do,jeudi,jeu,jueves,jue,giovedì,gio,quinta,quinta-feira,donderdag,torsdag,tor,torstai,czwartek,czw,čtvrtek,четверг,чт,четвер,perşembe,木曜日,木曜,csütörtök,joi,πέμπτη,목요일,星期四,周四",
+    "friday,fri,freitag,fr,vendredi,ven,viernes,vie,venerdì,sexta,sexta-feira,vrijdag,vr,fredag,fre,perjantai,pe,piątek,pt,pátek,пятница,пт,п'ятниця,cuma,金曜日,金曜,péntek,vineri,παρασκευή,금요일,星期五,周五",
+    "saturday,sat,samstag,sonnabend,sa,samedi,sam,sábado,sáb,sabato,sab,zaterdag,za,lördag,lör,lørdag,lør,lauantai,la,sobota,sob,суббота,сб,субота,cumartesi,土曜日,土曜,szombat,sâmbătă,σάββατο,토요일,星期六,周六",
+    "sunday,sun,sonntag,so,dimanche,dim,domingo,dom,domenica,zondag,zo,söndag,sön,søndag,søn,sunnuntai,su,niedziela,nd,neděle,воскресенье,вс,неділя,pazar,日曜日,日曜,vasárnap,duminică,κυριακή,일요일,星期日,周日",
+)  # fmt: skip
+WEEKDAY_WORDS: dict[str, int] = {
+    word: number for number, words in enumerate(_WEEKDAYS) for word in word_set(words)
+}
+"""0 for Monday to 6 for Sunday; short forms that mean other things in other languages are left out."""
+TODAY_WORDS = word_set(
+    "today,heute,aujourd'hui,hoy,oggi,hoje,vandaag,i dag,idag,tänään,dzisiaj,dnes,сегодня,bugün,今日"
+)
+YESTERDAY_WORDS = word_set(
+    "yesterday,gestern,hier,ayer,ieri,ontem,gisteren,igår,i går,eilen,wczoraj,včera,вчера,dün,昨日"
+)
 MONTH_WORDS: dict[str, int] = {
-    word: number for number, words in enumerate(_MONTHS, 1) for word in _set(words)
+    word: number for number, words in enumerate(_MONTHS, 1) for word in word_set(words)
 }

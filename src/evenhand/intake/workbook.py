@@ -53,13 +53,15 @@ def _checked(data: bytes, name: str) -> str:
             _within(parts, place)
             names = {part.filename for part in parts}
             if "xl/workbook.xml" not in names:
-                raise BadFile("The file is a packed archive, not an XLSX spreadsheet.", _MACRO_FREE, place)  # noqa: TRY301
+                raise _no_workbook(packed, names, place)  # noqa: TRY301
             base = "1900"
             for part in parts:
                 found = _walk(packed, part, place)
                 if part.filename == "xl/workbook.xml" and _BASE_1904.search(found):
                     base = "1904"
             return base
+    except BadFile:
+        raise
     except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as error:
         raise BadFile(
             f"The spreadsheet is damaged or locked ({_brief(error)}).",
@@ -68,6 +70,20 @@ def _checked(data: bytes, name: str) -> str:
         ) from None
     except Exception as error:  # noqa: BLE001 - zlib and lzma errors of damaged parts
         raise BadFile(f"The spreadsheet is damaged ({_brief(error)}).", "Export it again.", place) from None
+
+
+def _no_workbook(packed: zipfile.ZipFile, names: set[str], place: Place) -> BadFile:
+    """What a packed file is that holds no XLSX workbook."""
+    kind = packed.read("mimetype")[:80] if "mimetype" in names else b""
+    if b"opendocument.spreadsheet" in kind:
+        what, cure = "an OpenDocument spreadsheet", _MACRO_FREE
+    elif "xl/workbook.bin" in names:
+        what, cure = "a binary spreadsheet (XLSB)", _MACRO_FREE
+    elif "word/document.xml" in names or b"opendocument.text" in kind:
+        what, cure = "a text document", "Save its lines as plain text, or its table as CSV, and take that in."
+    else:
+        what, cure = "a packed archive", "Unpack it and take in the files in it, one by one."
+    return BadFile(f"The file is {what}, not an XLSX spreadsheet.", cure, place)
 
 
 def _within(parts: list[zipfile.ZipInfo], place: Place) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -29,7 +30,7 @@ class Change:
     at: int
     records: tuple[Record, ...] = ()
     batches: tuple[Batch, ...] = ()
-    ledger: tuple[LedgerRow, ...] = ()
+    ledger: Sequence[LedgerRow] = ()
     withdrawn: tuple[str, ...] = ()
 
 

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Protocol, runtime_checkable
 
 
 class Fate(StrEnum):
@@ -25,6 +27,15 @@ class LedgerRow:
     line: int
     fate: Fate
     reason: str = ""
+
+
+@runtime_checkable
+class InRuns(Protocol):
+    """A ledger that knows its neighbouring rows of one fate and reason without making each of them."""
+
+    def in_runs(self) -> Iterator[tuple[LedgerRow, int]]:
+        """The first row of each run with the line of its last, in order."""
+        ...
 
 
 @dataclass(frozen=True, slots=True)

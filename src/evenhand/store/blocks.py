@@ -7,13 +7,14 @@ from __future__ import annotations
 
 import hashlib
 import sqlite3
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
 from evenhand.records.readings import Batch, Readings
 from evenhand.store.state import BatchLine
 
+_CHUNK = 20_000
 _INSERT = 'INSERT INTO reading (number, instant, "offset", value, mmol, flag, line, text) VALUES (?, ?, ?, ?, ?, ?, ?, ?)'
 _SELECT = 'SELECT instant, "offset", value, mmol, flag, line, text FROM reading WHERE number >= ? AND number < ? ORDER BY number'
 
@@ -30,9 +31,11 @@ def content_hash(readings: Readings) -> str:
         (readings.line, "<i4"),
     ):
         made.update(np.ascontiguousarray(column.astype(form, copy=False)).tobytes())
-    texts = [text.encode("utf-8", "surrogatepass") for text in readings.text]
-    made.update(np.array([len(text) for text in texts], "<i4").tobytes())
-    made.update(b"".join(texts))
+    encoded = {text: text.encode("utf-8", "surrogatepass") for text in set(readings.text)}
+    texts = readings.text
+    made.update(np.fromiter((len(encoded[text]) for text in texts), "<i4", len(texts)).tobytes())
+    for start in range(0, len(texts), _CHUNK):
+        made.update(b"".join(encoded[text] for text in texts[start : start + _CHUNK]))
     return made.hexdigest()
 
 
@@ -53,18 +56,24 @@ def insert(connection: sqlite3.Connection, batch: Batch, change: int) -> None:
             content_hash(readings),
         ),
     )
-    columns = zip(
-        range(first, first + len(readings)),
-        readings.instant.tolist(),
-        readings.offset.tolist(),
-        readings.value.tolist(),
-        readings.mmol.astype(np.int8).tolist(),
-        readings.flag.tolist(),
-        readings.line.tolist(),
-        readings.text,
+    for start in range(0, len(readings), _CHUNK):
+        connection.executemany(_INSERT, _columns(readings, first, start, min(start + _CHUNK, len(readings))))
+
+
+def _columns(readings: Readings, first: int, start: int, end: int) -> Iterator[tuple[object, ...]]:
+    """The rows of the table for readings [start, end)."""
+    part = slice(start, end)
+    return zip(
+        range(first + start, first + end),
+        readings.instant[part].tolist(),
+        readings.offset[part].tolist(),
+        readings.value[part].tolist(),
+        readings.mmol[part].astype(np.int8).tolist(),
+        readings.flag[part].tolist(),
+        readings.line[part].tolist(),
+        readings.text[part],
         strict=True,
     )
-    connection.executemany(_INSERT, columns)
 
 
 def load(connection: sqlite3.Connection, line: BatchLine) -> Readings:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 
-from evenhand.records.files import Fate, LedgerRow
+from evenhand.records.files import Fate, InRuns, LedgerRow
 
 Run = tuple[str, str | None, int, int, str, str]
 """File, sheet, first line, last line, fate, reason."""
@@ -17,6 +17,9 @@ def runs(ledger: Iterable[LedgerRow]) -> Iterator[Run]:
     >>> list(runs(LedgerRow("f", None, line, Fate.KEPT) for line in (2, 3, 4, 6)))
     [('f', None, 2, 4, 'kept', ''), ('f', None, 6, 6, 'kept', '')]
     """
+    if isinstance(ledger, InRuns):
+        yield from (_run(row, end) for row, end in ledger.in_runs())
+        return
     first: LedgerRow | None = None
     last = 0
     for row in ledger:
@@ -34,6 +37,11 @@ def runs(ledger: Iterable[LedgerRow]) -> Iterator[Run]:
         first, last = row, row.line
     if first is not None:
         yield _run(first, last)
+
+
+def files(ledger: Iterable[LedgerRow]) -> set[str]:
+    """The ids of the files that a ledger names."""
+    return {run[0] for run in runs(ledger)}
 
 
 def _run(first: LedgerRow, last: int) -> Run:

@@ -107,7 +107,7 @@ def _contradicted(
     unknown = loose(touched, lines, after)
     if unknown:
         unknown -= loose(state.now, state.lines)
-    unknown |= {(row.file, row.file) for row in change.ledger if row.file not in after}
+    unknown |= {(name, name) for name in ledger.files(change.ledger) if name not in after}
     for name, other in sorted(unknown):
         kind = touched[name].kind if name in touched else "ledger row"
         yield ContradictingRecords(
