@@ -99,3 +99,73 @@ def test_overlapping_trips_are_refused(trial):
     assert said.code == 1
     assert "Another trip, to Asia/Tokyo" in said.err
     assert len(events()) == 1
+
+
+def test_an_illness_lasts_until_it_is_ended(trial):
+    """Noted without an end it pauses the trial, and says so; an end without a beginning ends it."""
+    said = trial.done("note", "ill", "fever")
+    assert "While you are ill there is no trial task" in said.flat
+    assert "Your sick-day rules and your care team come first." in said.flat
+    trial.now.tick(86_400)
+    said = trial.done("note", "ill", "--to", "now")
+    assert said.flat.startswith("This ends: ill, 08:00 yesterday")
+    (ill,) = events()
+    assert ill.end.instant - ill.start.instant == 86_400
+
+
+def test_an_end_without_anything_going_on_is_a_note_of_its_own(trial):
+    """Nothing is open: a stretch from now to then, as ever."""
+    trial.done("note", "ill", "--from", "yesterday 10:00", "--to", "yesterday 20:00")
+    assert len(events()) == 1
+
+
+@pytest.mark.parametrize(
+    ("shown", "told"),
+    [
+        ("08:00", "The clock of Fern is right to the minute."),
+        ("08:04", "The clock of Fern is 4 min ahead."),
+        ("07:00", "1 h behind."),
+        ("20:00", "12 h"),
+    ],
+)
+def test_what_a_clock_shows_is_held_against_now(trial, shown, told):
+    """And kept with how far it is off."""
+    assert told in trial.done("note", "clock", shown, "--of", "Fern").flat
+
+
+def test_the_meters_clock_is_noted_as_the_meters(trial):
+    """--of meter, as for files."""
+    assert (
+        "The clock of the meter is 2 min behind."
+        in trial.done("note", "clock", "07:58", "--of", "meter").flat
+    )
+    (one,) = events()
+    assert (one.sensor, one.off) == (None, -120)
+
+
+def test_a_trip_says_whose_clocks_changed_by_themselves(trial):
+    """Kept by device; 'none' is an answer; left out, it is asked for; of anything else it is wrong use."""
+    said = trial.done("note", "trip", "Asia/Tokyo", "--clocks", "Fern, meter")
+    assert "clocks that changed by themselves: Fern and meter" in said.flat
+    assert events()[0].clocks == (store.read("spring.trial").sensor("Fern").id, "meter")
+    trial.now.tick(3600)
+    trial.done("note", "trip", "Asia/Seoul", "--clocks", "none")
+    assert events()[1].clocks == ()
+    trial.now.tick(3600)
+    assert "Which clocks changed by themselves?" in trial.done("note", "trip", "Europe/Paris").flat
+    assert trial("note", "meal", "--clocks", "Fern").code == 2
+    assert "no sensor 'Moss'" in trial("note", "trip", "Asia/Tokyo", "--clocks", "Moss").err
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("low, right", None),
+        ("woke me", "For a low or a high?"),
+        ("high", "Whether it was right is not said."),
+    ],
+)
+def test_an_alarm_is_for_something_and_right_or_not(trial, text, told):
+    """What is missing is asked for, once, after it is kept."""
+    said = trial.done("note", "alarm", text, "--of", "Fern", "--from", "02:10")
+    assert (told in said.flat) if told else said.flat.endswith(f"{text}.")

@@ -79,3 +79,22 @@ def test_nothing_pasted_is_refused(paste):
     said = paste("\n\n")
     assert said.code == 1
     assert "empty" in said.err
+
+
+@pytest.mark.parametrize("yes", [(), ("--yes",)])
+def test_a_low_of_this_moment_among_pasted_lines_has_the_last_word(paste, yes):
+    """Whether or not it is taken in: after everything else, the safety line."""
+    said = paste("06:10 6.1\n07:55 2.8\n", *yes)
+    assert said.out.splitlines()[-1] == "Serious low. Treat now; get help if you need it."
+
+
+def test_a_low_among_lines_that_are_refused_has_it_too(paste):
+    """Nothing could be read as a whole; the low line still could."""
+    said = paste("feeling odd\nnothing here: neither\n3.4\n", "--yes")
+    assert said.code == 1
+    assert said.out.splitlines()[-1] == "Treat first. This can wait."
+
+
+def test_a_low_of_the_night_is_over(paste):
+    """Six hours later it is a record, not a moment."""
+    assert "Treat" not in paste("02:10 2.8\n").out

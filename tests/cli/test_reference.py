@@ -6,8 +6,8 @@ from evenhand.cli.reference import help_of, main, reference
 CONTRACT = {
     "new": "--sensor --unit --zone --meter --set",
     "wear": "--sensor --inserted --started --removed --site --side --lot --serial --expires --ending --replaces --drives --was --claim",
-    "declare": "--set --yes --why --check --json",
     "plan": "--set --next --again --calendar --card --picture --chance --difference --json",
+    "declare": "--set --yes --why --check --json",
     "intake": "--of --set --yes --picture --json",
     "stick": "--at --reason --shown --into --repeat --mark --lot --meter",
     "note": "--of --from --to --clocks",

@@ -129,3 +129,70 @@ def test_two_wears_of_one_sensor_cannot_run_at_once(trial):
     assert said.code == 1
     assert "ran at once" in said.err
     assert len(wears()) == 1
+
+
+def test_an_insertion_time_can_be_corrected(trial):
+    """--was names it as it was logged; everything else of the wear stays."""
+    trial.done("wear", "--sensor", "Fern", "--inserted", "2026-02-28 10:00", "--lot", "A1")
+    said = trial.done(
+        "wear", "--sensor", "Fern", "--was", "2026-02-28 10:00", "--inserted", "2026-02-28 09:15"
+    )
+    assert "Changed: Fern, inserted 09:15 yesterday" in said.flat
+    (wear,) = store.read("spring.trial", readings=False).wears
+    assert (wear.inserted.iso, wear.lot) == ("2026-02-28T09:15:00+00:00", "A1")
+    assert (
+        "no wear of Fern began"
+        in trial("wear", "--sensor", "Fern", "--was", "2026-02-20 10:00", "--inserted", "09:00").err
+    )
+    assert trial("wear", "--sensor", "Fern", "--was", "2026-02-28 09:15").code == 2
+
+
+def warming(trial):
+    """Warm-ups of an hour and of half an hour."""
+    for one in ("Fern.warm_up=1h", "Slate.warm_up=30min"):
+        trial.done("declare", "--set", one)
+
+
+def test_while_nothing_guards_it_is_said(trial):
+    """The first sensor warms up alone; the second beside one that reads does not; both at once does, until the first reads."""
+    warming(trial)
+    said = trial.done("wear", "--sensor", "Fern", "--inserted", "07:50")
+    assert (
+        "From 07:50 today, Sunday 1 March, until 08:50 no sensor is past its warm-up: no alarm guards you then."
+        in said.flat
+    )
+    said = trial.done("wear", "--sensor", "Slate", "--inserted", "07:55")
+    assert "until 08:25 no sensor is past its warm-up" in said.flat
+    trial.now.tick(3 * 3600)
+    trial.done("wear", "--sensor", "Slate", "--removed", "now")
+    said = trial.done("wear", "--sensor", "Slate", "--inserted", "now")
+    assert "warm-up" not in said.out
+
+
+def test_what_is_over_warns_of_nothing(trial):
+    """A wear logged days later needs no warning about its warm-up."""
+    warming(trial)
+    assert "guards" not in trial.done("wear", "--sensor", "Fern", "--inserted", "2026-02-20 10:00").out
+
+
+def test_the_sensor_that_drives_is_known_from_the_question(trial):
+    """Said once, it holds for every wear of it; when it comes off, that is said in the one line that matters."""
+    trial.done("declare", "--set", "driver=pump Fern")
+    assert "drives insulin" in trial.done("wear", "--sensor", "Fern", "--inserted", "2026-02-28 10:00").flat
+    assert (
+        "drives insulin" not in trial.done("wear", "--sensor", "Slate", "--inserted", "2026-02-28 10:00").flat
+    )
+    said = trial.done("wear", "--sensor", "Fern", "--removed", "07:30", "--ending", "end")
+    assert "It was driving your insulin. Until the next one reads, go by fingersticks" in said.flat
+
+
+def test_a_failed_sensor_gets_a_claim_sheet(trial):
+    """What to type is said; the sheet carries the serial number, and that is said too."""
+    trial.done("wear", "--sensor", "Fern", "--inserted", "2026-02-28 10:00", "--serial", "SN-1")
+    said = trial.done("wear", "--sensor", "Fern", "--removed", "07:30", "--ending", "failed")
+    assert "evenhand wear --sensor Fern --inserted 2026-02-28T10:00 --claim claim.html" in said.flat
+    said = trial.done("wear", "--sensor", "Fern", "--inserted", "2026-02-28T10:00", "--claim", "claim.html")
+    assert "Nothing new" not in said.flat
+    assert "It carries the serial number; nothing else that Evenhand makes does." in said.flat
+    assert "SN-1" in (trial.folder / "claim.html").read_text(encoding="utf-8")
+    assert "SN-1" not in trial.done("judge", "--json").out

@@ -11,7 +11,11 @@ from evenhand.errors import BadValue, CannotPlan, WrongUse
 from evenhand.plan import cheapest, tells
 from evenhand.store import file as store
 
-FACTS = tuple(f"{name}.{fact}" for name in ("Fern", "Slate") for fact in ("life=10d", "warm_up=1h", "grace=12h", "counts_from=start"))
+FACTS = tuple(
+    f"{name}.{fact}"
+    for name in ("Fern", "Slate")
+    for fact in ("life=10d", "warm_up=1h", "grace=12h", "counts_from=start")
+)
 
 
 @pytest.fixture(autouse=True)

@@ -211,7 +211,9 @@ def test_the_same_play_gives_the_same_trial(played, tmp_path):
     again = play(tmp_path / "again", until=START + 4 * DAY)
     assert len(again.said) > 30
     assert [(said.at, said.words[0], said.words[2:]) for said in again.said if said.words[0] == "stick"] == [
-        (said.at, said.words[0], said.words[2:]) for said in played.said[: len(again.said)] if said.words[0] == "stick"
+        (said.at, said.words[0], said.words[2:])
+        for said in played.said[: len(again.said)]
+        if said.words[0] == "stick"
     ]
     one, other = (store.read(made.trial, readings=False) for made in (again, played))
     assert one.question == other.question

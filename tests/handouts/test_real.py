@@ -71,10 +71,11 @@ def test_a_thin_trial_has_a_whole_page(name, unit):
 
 @pytest.mark.parametrize("name", ["no readings", "one day", "no error at all", "never together"])
 def test_a_thin_sealed_trial_has_a_page(name):
-    """Sealed: coverage in place of numbers, and no picture."""
+    """Sealed: coverage in place of numbers, and the traces with the sticks' times alone as the only picture."""
     findings, page, words = told(declared(THIN[name], end_wears=99))
     assert findings.sealed
-    assert "<svg" not in page
+    assert page.count("<svg") == 2
+    assert "at the top" in words or "When you pricked" in words
     assert "Readings so far" in words
     assert not RAW.search(words)
 

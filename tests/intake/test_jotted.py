@@ -179,3 +179,24 @@ def test_every_line_is_one_stick(lines):
         np.diff([hour * 60 + minute for hour, minute in (map(int, clock.split(":")) for clock, _ in told)])
         >= 0
     )
+
+
+def test_one_line_alone():
+    """As the morning round reads it: time, value, reason, marks, and words that say more; without a time it is of now; in the
+    future it is refused."""
+    from tests.support.fake_trial import make_trial
+
+    from evenhand.errors import BadTime, BadValue
+    from evenhand.intake.jotted import read_line
+    from evenhand.records.diary import MarkKind, Reason
+
+    made = make_trial()
+    now = made.sticks[-1].at.instant
+    line = read_line("- 02:10 110 alarm, unwashed hands", made, now)
+    assert (line.glucose.value, line.reason, line.marks) == (110.0, Reason.PROMPTED, (MarkKind.UNWASHED,))
+    assert line.note == "alarm, unwashed hands"
+    assert read_line("110", made, now).when == made.zones.stamp(now).iso
+    with pytest.raises(BadValue, match="is not a time and a value"):
+        read_line("felt odd", made, now)
+    with pytest.raises(BadTime, match="has not come yet"):
+        read_line(f"{made.zones.stamp(now + 86_400).day} 12:00 110", made, now)

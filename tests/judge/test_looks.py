@@ -13,6 +13,7 @@ from tests.judge.test_seal import HIDDEN
 
 from evenhand.judge.judge import judge
 from evenhand.judge.looks import SHOWN_FOR, due_look, ends_the_trial, look_times
+from evenhand.judge.seal import BESIDE
 from evenhand.records.plan import Plan, Wanted
 from evenhand.records.question import Opening
 from evenhand.stats.decision import confidence
@@ -82,6 +83,8 @@ def test_at_a_look_the_answer_alone_opens():
     assert shown.head_to_head[0].difference.level == 0.9706
     assert all(each[key] is None for each in plain["sensors"] for key in HIDDEN)
     assert "at-look" in codes(shown)
+    assert not codes(shown) & BESIDE
+    assert shown.primary.opened == ()
     assert not judge(made, now=at + SHOWN_FOR - 1).sealed
     assert judge(made, now=at + SHOWN_FOR).sealed
     assert judge(made, now=at - 1).sealed

@@ -56,3 +56,27 @@ def test_a_trip_names_its_zone() -> None:
     """Without a zone, nobody could tell what the clocks showed."""
     with pytest.raises(BadRecord, match="time zone"):
         Event("e", EventKind.TRIP, NOON, 0)
+
+
+def test_alarms_in_plain_words():
+    """Level and verdict wherever they stand; a denial turns the verdict; what is not said is not known."""
+    from evenhand.records.diary import alarm_of
+
+    assert alarm_of("low right") == ("low", True)
+    assert alarm_of("Low, it was WRONG") == ("low", False)
+    assert alarm_of("high: not true") == ("high", False)
+    assert alarm_of("not wrong, a low") == ("low", True)
+    assert alarm_of("urgent") == (None, None)
+    assert alarm_of("") == (None, None)
+
+
+def test_ill_until_it_ends():
+    """From its start to its end, the end not included; without an end for good; other notes are no illness."""
+    from evenhand.records.diary import ill_at
+
+    start, end = Stamp.at(1000, "UTC"), Stamp.at(2000, "UTC")
+    ill = Event("e", EventKind.ILL, start, 0, end)
+    assert [ill_at((ill,), at) is ill for at in (999, 1000, 1999, 2000)] == [False, True, True, False]
+    open_ = Event("e", EventKind.ILL, start, 0)
+    assert ill_at((open_,), 10**9) is open_
+    assert ill_at((Event("m", EventKind.MEAL, start, 0),), 1000) is None

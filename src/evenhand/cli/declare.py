@@ -142,6 +142,10 @@ def _show(made: Draft) -> None:
     line("")
     for problem in made.problems:
         words(f"Before it can be declared: {problem.found} {problem.cure}")
+    if trial.plan.drawn is None:
+        words(
+            "Wears and sticks are planned with evenhand plan: --set start='2026-03-14 09:00' --set days=20."
+        )
     if not made.problems:
         words(
             "It can be declared: evenhand declare --yes. Until then each answer can be changed with --set KEY=VALUE."

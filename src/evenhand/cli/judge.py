@@ -12,6 +12,7 @@ from evenhand.cli.streams import WIDTH, aside, data, line
 from evenhand.cli.world import now
 
 if TYPE_CHECKING:
+    from evenhand.desk.judging import Judged
     from evenhand.say.blocks import Block
 
 _Json = Annotated[bool, Parameter(name="--json", help="The whole judgement as JSON, glucose in mg/dL.")]
@@ -32,8 +33,8 @@ def judge(
     path, _ = split(file)
     with Bar() as bar:
         judged = judge_trial(path, now(), open_seal=opened, progress=bar)
-    if opened and not judged.opened:
-        aside("The trial is not sealed; there was nothing to open, and nothing was recorded.")
+    if opened:
+        aside(opening_words(judged))
     if as_json:
         data(to_json(judged.findings).decode() + "\n")
         return 0
@@ -43,6 +44,17 @@ def judge(
     line("")
     line("As a page to look at or to show: evenhand report")
     return 0
+
+
+def opening_words(judged: Judged) -> str:
+    """What opening the seal came to."""
+    if not judged.opened:
+        return "The trial is not sealed; there was nothing to open, and nothing was recorded."
+    if judged.look is None:
+        return "The seal is broken. That is recorded, with the day, and stands with every answer from now on."
+    if judged.ended:
+        return f"This was declared look {judged.look}. Its answer is settled: the trial may end here, as declared."
+    return f"This was declared look {judged.look}. Its answer does not end the trial: the seal closes again in a day."
 
 
 def show(blocks: list[Block]) -> None:

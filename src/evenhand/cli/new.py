@@ -56,7 +56,7 @@ def new(
     if len(trial.sensors) == 1:
         words("One sensor only: it will be held against your meter, with nothing beside it.")
     words(
-        "Next: evenhand wear when a sensor goes in, evenhand stick 6.1 for a fingerstick, evenhand intake FILE for an export."
+        "Next: evenhand declare, to settle the question before the first sensor goes in; then evenhand wear when one does, evenhand stick 6.1 for a fingerstick, evenhand intake FILE for an export."
     )
     return 0
 

@@ -8,6 +8,7 @@ from typing import Annotated
 from cyclopts import Parameter
 
 from evenhand.cli.arguments import File, split
+from evenhand.cli.judge import opening_words
 from evenhand.cli.progress import Bar
 from evenhand.cli.streams import aside, line
 from evenhand.cli.world import now
@@ -25,8 +26,8 @@ def report(file: File = None, /, *, out: _Out = None, opened: _Open = False) -> 
     path, _ = split(file)
     with Bar() as bar:
         written = write_report(path, Path(out) if out else None, now(), open_seal=opened, progress=bar)
-    if opened and not written.judged.opened:
-        aside("The trial is not sealed; there was nothing to open, and nothing was recorded.")
+    if opened:
+        aside(opening_words(written.judged))
     line(f"Report: {written.path}")
     line(f"Edition {written.judged.findings.edition[:8]}")
     line("Open it in a browser; it needs no network.")

@@ -244,7 +244,12 @@ def _problems(trial: Trial, now: Now) -> Iterator[EvenhandError]:
     if question.end is not None and question.end.instant <= now.instant():
         yield BadRecord(f"Its end, {question.end.iso}, is over.", "Give a later one: --set end=DATE.")
     drawn = trial.plan.drawn
-    if question.end is not None and drawn is not None and drawn.minutes and drawn.minutes[-1] > question.end.instant:
+    if (
+        question.end is not None
+        and drawn is not None
+        and drawn.minutes
+        and drawn.minutes[-1] > question.end.instant
+    ):
         last = trial.zones.stamp(drawn.minutes[-1])
         yield BadRecord(
             f"Its end, {question.end.iso}, lies before the last planned stick, {last.iso}.",

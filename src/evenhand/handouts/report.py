@@ -77,7 +77,9 @@ def report(findings: Findings, trial: Trial, *, now_text: str, version: str) -> 
         "answers": answer(findings, unit),
         "quiet": quiet_line(findings),
         "danger": [safety.far_off(line, unit) for line in findings.safety],
-        "danger_title": safety.misled(findings.safety, tally=not findings.sealed) if findings.safety else "",
+        "danger_title": safety.misled(findings.safety, tally=not answer_sealed(findings))
+        if findings.safety
+        else "",
         "cautions": minded(findings),
         "safety": safety.CAUTIONS,
         "foot": safety.FOOT,

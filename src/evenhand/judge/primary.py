@@ -59,7 +59,7 @@ def primary(trial: Trial, layout: Layout, known: int | None) -> Primary:
         fingerprint=question.declared.fingerprint if question.declared else None,
         looks=Looks(question.looks, looks_taken(trial, layout, known)),
         sealed_until=_until(question),
-        opened=tuple(Opened(opening.at.iso, opening.day) for opening in trial.openings),
+        opened=tuple(Opened(one.at.iso, one.day) for one in trial.openings if one.look is None),
         deviations=_deviations(trial),
     )
 

@@ -97,6 +97,20 @@ TELLING = frozenset(
 does not show."""
 
 
+BESIDE = frozenset(
+    {
+        "exploratory-looks",
+        "by-level-selection",
+        "zones-from-memory",
+        "few-days-for-ranges",
+        "few-readings-for-ranges",
+        "strays-from-sticks",
+        "shown-differs",
+    }
+)
+"""Those of them that speak of each sensor by itself: left out at a declared look too."""
+
+
 def sealed(findings: Findings) -> Findings:
     """The same judgement under seal: no head to head, no numbers about how far off a sensor was, no cautions that
     depend on them; safety stays."""
@@ -114,11 +128,12 @@ def sealed(findings: Findings) -> Findings:
 def at_look(findings: Findings, number: int, of: int) -> Findings:
     """The judgement on the day of a declared look: the answer alone, with what it rests on."""
     told = caution("at-look", "trial", look=number, of=of)
+    kept = [each for each in findings.cautions if each.code not in BESIDE]
     return replace(
         findings,
         sensors=tuple(_sealed(sensor) for sensor in findings.sensors),
         reconstruction=None,
-        cautions=in_order([*findings.cautions, told]),
+        cautions=in_order([*kept, told]),
     )
 
 

@@ -10,7 +10,7 @@ from evenhand.findings.findings import Findings, HeadToHead
 from evenhand.say import accuracy, fates, numbers, safety
 from evenhand.say.answer import answer, chance_words, leaning, notes
 from evenhand.say.meter import off
-from evenhand.say.mind import minded
+from evenhand.say.mind import answer_sealed, minded
 from evenhand.say.must import must_haves
 from evenhand.say.proof import HEADING, does_not_prove
 from evenhand.say.quiet import quiet_line
@@ -78,7 +78,7 @@ def danger(findings: Findings, unit: Unit) -> list[Block]:
     if not findings.safety:
         return []
     lines = tuple(safety.far_off(line, unit) for line in findings.safety)
-    return [Block("danger", safety.misled(findings.safety, tally=not findings.sealed), lines)]
+    return [Block("danger", safety.misled(findings.safety, tally=not answer_sealed(findings)), lines)]
 
 
 def coverage(findings: Findings) -> list[Block]:
