@@ -1,0 +1,219 @@
+"""Rows of data: how every reading and stick depends on the unknowns; residual = data - coefficients x - border beta."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenhand.reconstruct.data import Whole
+from evenhand.reconstruct.grid import STEP, Grid
+from evenhand.reconstruct.priors import DELAY, FAST, METER, TAU, TAUE, Priors
+from evenhand.reconstruct.problem import Problem
+from evenhand.reconstruct.scale import Floats
+
+
+_Place = Callable[[Floats], Floats]
+"""Spreads the coefficients of two neighbouring grid points over the row's."""
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """R rows of one kind with s coefficients each.
+
+    `place` (s, R) where the coefficients' unknowns stand, `by` (s, R) the coefficients, `border` (2, R) those of the
+    wear's constant and of what fades, `wear` (R,) (-1: no border), `data` (R,), `scale` (R,) the residual's SD.
+    """
+
+    place: Whole
+    by: Floats
+    border: Floats
+    wear: Whole
+    data: Floats
+    scale: Floats
+
+
+@dataclass(frozen=True, slots=True)
+class ReadRows:
+    """Reading rows, with what their derivatives need. `phi` (R,) correlation with the reading before; `prev` (s, R),
+    `prev_border` (2, R), `prev_data` (R,) the row of the fast error before; `gain` and `delay` (s, R) the derivative
+    of `by` by the gain and of the residual by the delay; `which` (R,) the readings."""
+
+    rows: Rows
+    phi: Floats
+    prev: Floats
+    prev_border: Floats
+    prev_data: Floats
+    gain: Floats
+    delay: Floats
+    which: Whole
+
+
+def _stepped(at: Floats, grid: Grid) -> tuple[Whole, Floats]:
+    """The grid point before each time, and how far on the way to the next."""
+    step = np.clip((at // STEP).astype(np.int64), 0, grid.size - 3)
+    return step, at / STEP - step
+
+
+def reading_rows(problem: Problem, value: Floats) -> tuple[ReadRows, ...]:
+    """The rows of all readings at these natural parameters: those at most a step after the one before (or after
+    none), then those further apart."""
+    read, own = problem.read, problem.priors.own
+    with np.errstate(under="ignore"):
+        phi = np.exp(-read.since / value[own(TAUE)][read.sensor])
+    scale = value[own(FAST)][read.sensor] * np.sqrt(1.0 - phi**2)
+    at = read.at - value[own(DELAY)][read.sensor]
+    near = ~np.isfinite(read.since) | (read.since <= STEP)
+    groups = []
+    for which in (np.flatnonzero(near), np.flatnonzero(~near)):
+        if which.size:
+            groups.append(_reading_rows(problem, value, (at, phi, scale), which))
+    return tuple(groups)
+
+
+def _reading_rows(
+    problem: Problem, value: Floats, shared: tuple[Floats, Floats, Floats], which: Whole
+) -> ReadRows:
+    read, grid = problem.read, problem.grid
+    at, phi, scale = shared[0], shared[1][which], shared[2][which]
+    linked = phi > 0.0
+    before = np.where(np.isfinite(read.since[which]), which - 1, which)
+    step, way = _stepped(at[which], grid)
+    step0, way0 = _stepped(at[before], grid)
+    if (read.since[which] > STEP)[0] and np.isfinite(read.since[which[0]]):
+        fluid, now, past = _apart(step, step0, grid)
+    else:
+        fluid, now, past = _together(step, step0, grid)
+    rise = np.array([-1.0, 1.0])[:, None] * np.full((2, which.size), 1.0 / STEP)
+    here, here0 = now(np.stack((1.0 - way, way))), past(np.stack((1.0 - way0, way0)))
+    slope = now(rise) - phi * past(rise)
+    gain = 1.0 + value[problem.priors.gains][read.wear[which]]
+    same = read.cell[which] == read.cell[before]
+    cells = np.stack((read.cell[which], read.cell[before]))
+    offset = np.stack((np.ones(which.size), np.zeros(which.size)))
+    offset0 = np.stack((same, ~same)).astype(np.float64)
+    prev = np.concatenate((gain * here0, offset0))
+    none = np.zeros_like(offset)
+    rows = Rows(
+        place=np.concatenate((fluid, grid.offset(read.sensor[which], cells))),
+        by=np.concatenate((gain * here, offset)) - phi * prev,
+        border=np.stack((1.0 - phi, read.fading[which] - phi * read.fading[before])),
+        wear=read.wear[which],
+        data=read.value[which] - phi * read.value[before],
+        scale=scale,
+    )
+    return ReadRows(
+        rows,
+        phi,
+        np.where(linked, prev, 0.0),
+        np.stack((np.ones(which.size), read.fading[before])) * linked,
+        read.value[before] * linked,
+        np.concatenate((here - phi * here0, none)),
+        np.concatenate((gain * slope, none)),
+        which,
+    )
+
+
+def _together(step: Whole, step0: Whole, grid: Grid) -> tuple[Whole, _Place, _Place]:
+    """Three neighbouring grid points for a reading at most one step after the one before."""
+    later = np.minimum(step - step0, 1)
+
+    def now(two: Floats) -> Floats:
+        first, second = two
+        return np.stack(
+            (first * (later == 0), np.where(later == 0, second, first), second * (later == 1))
+        )
+
+    def past(two: Floats) -> Floats:
+        return np.concatenate((two, np.zeros((1, two.shape[1]))))
+
+    return grid.fluid(step0 + np.arange(3)[:, None]), now, past
+
+
+def _apart(step: Whole, step0: Whole, grid: Grid) -> tuple[Whole, _Place, _Place]:
+    """Two grid points around each of the two readings; where they meet, both stand in the row."""
+    points = np.stack((step, step + 1, step0, step0 + 1))
+
+    def now(two: Floats) -> Floats:
+        return np.concatenate((two, np.zeros_like(two)))
+
+    def past(two: Floats) -> Floats:
+        return np.concatenate((np.zeros_like(two), two))
+
+    return grid.fluid(points), now, past
+
+
+@dataclass(frozen=True, slots=True)
+class StickRows:
+    """Stick rows and the derivative of their coefficients by the lag, `by_tau` (3, m)."""
+
+    rows: Rows
+    by_tau: Floats
+
+
+def centre_of_step(tau: float) -> tuple[float, float]:
+    """How long before a grid point the blood between it and the one before it stands, c = tau - h a / (1 - a) with
+    a = exp(-h / tau), in minutes; and its derivative by tau.
+
+    >>> round(centre_of_step(8.0)[0], 3)           # a little over half a step
+    2.757
+    """
+    a = np.exp(-STEP / tau)
+    part = STEP * a / (1.0 - a)
+    return float(tau - part), float(1.0 - (part / tau) ** 2 / a)
+
+
+def blood_rows(at: Floats, tau: float, grid: Grid) -> tuple[Whole, Floats, Floats]:
+    """Blood at these minutes as a sum over three unknowns: places, coefficients, and their derivative by tau, (3, m).
+
+    Blood between the grid points k and k+1 is (i_{k+1} - a i_k)/(1 - a), at t_{k+1} - c; between these instants it
+    runs in straight lines.
+    """
+    a = float(np.exp(-STEP / tau))
+    s, a_tau = 1.0 / (1.0 - a), a * STEP / tau**2
+    c, c_tau = centre_of_step(tau)
+    where = (at + c) / STEP - 1.0
+    step = np.clip(np.floor(where).astype(np.int64), 0, grid.size - 3)
+    f = where - step
+    by = s * np.stack((-(1.0 - f) * a, 1.0 - f - f * a, f))
+    by_a = s * s * np.stack((-(1.0 - f), 1.0 - 2.0 * f, f))
+    by_f = s * np.array([a, -1.0 - a, 1.0])[:, None]
+    return grid.fluid(step + np.arange(3)[:, None]), by, by_a * a_tau + by_f * (c_tau / STEP)
+
+
+def stick_rows(problem: Problem, value: Floats) -> StickRows:
+    """The rows of the sticks that the fit uses."""
+    told = problem.told
+    used = told.used
+    place, by, by_tau = blood_rows(told.at[used], float(value[TAU]), problem.grid)
+    m = place.shape[1]
+    scale = value[METER] / np.sqrt(told.many[used])
+    rows = Rows(place, by, np.zeros((2, m)), np.full(m, -1), told.value[used], scale)
+    return StickRows(rows, by_tau)
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Every pair of coefficients of some rows: `first` and `second` (p,) their numbers, `low` (p, R) the place that
+    comes first, `apart` (p, R) how far the other is, `twice` (p, R) how often the pair counts in a square."""
+
+    first: Whole
+    second: Whole
+    low: Whole
+    apart: Whole
+    twice: Floats
+
+
+def pairs_of(rows: Rows) -> Pairs:
+    """The pairs of coefficients; two that meet in one unknown count twice on the diagonal."""
+    first, second = np.triu_indices(rows.place.shape[0])
+    one, other = rows.place[first], rows.place[second]
+    apart = np.abs(one - other)
+    twice = np.where((apart == 0) & (first != second)[:, None], 2.0, 1.0)
+    return Pairs(first, second, np.minimum(one, other), apart, twice)
+
+
+def widest(pairs: Sequence[Pairs]) -> int:
+    """The half width a band needs for these pairs."""
+    return max((int(one.apart.max(initial=0)) for one in pairs), default=0)
