@@ -19,7 +19,7 @@ OWN = ((0.05, 0.6), (0.03, 0.5), (20.0, 0.5))
 """Median and SD of the logarithm of each positive parameter."""
 DELAY_SD, GAIN_SD = 2.0, 0.08
 """SDs of a sensor's extra delay (min) and of a wear's gain, both around zero."""
-FARTHEST = 4.0
+FARTHEST = 6.0
 """No parameter is sought further from its prior's middle than this many SDs."""
 
 

@@ -15,7 +15,7 @@ from evenhand.reconstruct.scale import Floats
 
 
 _Place = Callable[[Floats], Floats]
-"""Spreads the coefficients of two neighbouring grid points over the row's."""
+"""Spreads the coefficients of three neighbouring grid points over the row's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +50,14 @@ class ReadRows:
     which: Whole
 
 
-def _stepped(at: Floats, grid: Grid) -> tuple[Whole, Floats]:
-    """The grid point before each time, and how far on the way to the next."""
-    step = np.clip((at // STEP).astype(np.int64), 0, grid.size - 3)
-    return step, at / STEP - step
+def _smooth(at: Floats, grid: Grid) -> tuple[Whole, Floats, Floats]:
+    """Fluid at these minutes as a sum over three grid points: the first of them, the weights (3, R) and their
+    derivatives by time (3, R). The weights are the quadratic B-spline's, so that nothing jumps as a delay moves a
+    reading across a grid point (straight lines have a kink there, at which a climb gets stuck)."""
+    middle = np.clip(np.floor(at / STEP + 0.5).astype(np.int64), 1, grid.size - 3)
+    w = at / STEP - middle
+    weights = np.stack((0.5 * (0.5 - w) ** 2, 0.75 - w**2, 0.5 * (0.5 + w) ** 2))
+    return middle - 1, weights, np.stack((w - 0.5, -2.0 * w, w + 0.5)) / STEP
 
 
 def reading_rows(problem: Problem, value: Floats) -> tuple[ReadRows, ...]:
@@ -79,15 +83,14 @@ def _reading_rows(
     at, phi, scale = shared[0], shared[1][which], shared[2][which]
     linked = phi > 0.0
     before = np.where(np.isfinite(read.since[which]), which - 1, which)
-    step, way = _stepped(at[which], grid)
-    step0, way0 = _stepped(at[before], grid)
+    step, weights, rise = _smooth(at[which], grid)
+    step0, weights0, rise0 = _smooth(at[before], grid)
     if (read.since[which] > STEP)[0] and np.isfinite(read.since[which[0]]):
         fluid, now, past = _apart(step, step0, grid)
     else:
         fluid, now, past = _together(step, step0, grid)
-    rise = np.array([-1.0, 1.0])[:, None] * np.full((2, which.size), 1.0 / STEP)
-    here, here0 = now(np.stack((1.0 - way, way))), past(np.stack((1.0 - way0, way0)))
-    slope = now(rise) - phi * past(rise)
+    here, here0 = now(weights), past(weights0)
+    slope = now(rise) - phi * past(rise0)
     gain = 1.0 + value[problem.priors.gains][read.wear[which]]
     same = read.cell[which] == read.cell[before]
     cells = np.stack((read.cell[which], read.cell[before]))
@@ -116,30 +119,30 @@ def _reading_rows(
 
 
 def _together(step: Whole, step0: Whole, grid: Grid) -> tuple[Whole, _Place, _Place]:
-    """Three neighbouring grid points for a reading at most one step after the one before."""
-    later = np.minimum(step - step0, 1)
+    """Four neighbouring grid points for a reading at most one step after the one before."""
+    later = step > step0
 
-    def now(two: Floats) -> Floats:
-        first, second = two
-        return np.stack(
-            (first * (later == 0), np.where(later == 0, second, first), second * (later == 1))
-        )
+    def now(three: Floats) -> Floats:
+        moved = np.zeros((4, three.shape[1]))
+        moved[:3] = np.where(later, 0.0, three)
+        moved[1:] += np.where(later, three, 0.0)
+        return moved
 
-    def past(two: Floats) -> Floats:
-        return np.concatenate((two, np.zeros((1, two.shape[1]))))
+    def past(three: Floats) -> Floats:
+        return np.concatenate((three, np.zeros((1, three.shape[1]))))
 
-    return grid.fluid(step0 + np.arange(3)[:, None]), now, past
+    return grid.fluid(step0 + np.arange(4)[:, None]), now, past
 
 
 def _apart(step: Whole, step0: Whole, grid: Grid) -> tuple[Whole, _Place, _Place]:
-    """Two grid points around each of the two readings; where they meet, both stand in the row."""
-    points = np.stack((step, step + 1, step0, step0 + 1))
+    """Three grid points around each of the two readings; where they meet, both stand in the row."""
+    points = np.concatenate((step + np.arange(3)[:, None], step0 + np.arange(3)[:, None]))
 
-    def now(two: Floats) -> Floats:
-        return np.concatenate((two, np.zeros_like(two)))
+    def now(three: Floats) -> Floats:
+        return np.concatenate((three, np.zeros_like(three)))
 
-    def past(two: Floats) -> Floats:
-        return np.concatenate((np.zeros_like(two), two))
+    def past(three: Floats) -> Floats:
+        return np.concatenate((np.zeros_like(three), three))
 
     return grid.fluid(points), now, past
 
