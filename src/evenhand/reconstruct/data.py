@@ -70,6 +70,11 @@ class Pricks:
     def __len__(self) -> int:
         return int(self.at.size)
 
+    def where(self, kept: Mask) -> Pricks:
+        """The sticks for which `kept`, shape (m,), is True."""
+        ids = tuple(one for one, in_it in zip(self.ids, kept, strict=True) if in_it)
+        return Pricks(self.at[kept], self.value[kept], self.many[kept], self.day[kept], ids)
+
 
 def series_of(trial: Trial) -> tuple[Series, ...]:
     """Every sensor's readings that a wear covers, past its warm-up; a sensor without any has none."""

@@ -1,0 +1,52 @@
+"""How sure the parameters are: curvature at the top from exact gradients, and parameters drawn from it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from evenhand.reconstruct.priors import FARTHEST
+from evenhand.reconstruct.fit import Fit
+from evenhand.reconstruct.gradient import gradient
+from evenhand.reconstruct.model import solve
+from evenhand.reconstruct.scale import Floats
+
+REACH = 0.3
+"""How far along each direction the gradient is taken, in posterior SDs as the climb knows them."""
+FLOOR = 1.0
+"""The least curvature of the log posterior along any direction, in prior units: that of the prior alone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Curvature:
+    """`root` (size, size): u + root z are draws of the parameters for standard normal z; `sd` (size,) their SDs;
+    `least` the smallest curvature found before it was floored at that of the prior."""
+
+    root: Floats
+    sd: Floats
+    least: float
+
+
+def curvature(fitted: Fit, told: Callable[[float], None]) -> Curvature:
+    """The curvature of the log posterior at the fitted parameters.
+
+    Gradients are taken at both sides along the columns of the climb's own root of the inverse curvature, in which
+    the posterior is nearly round; their differences, turned back, are the Hessian.
+    """
+    top = fitted.solved
+    size = top.u.size
+    root = np.linalg.cholesky(0.5 * (fitted.inverse + fitted.inverse.T))
+    bent = np.zeros((size, size))
+    for column in range(size):
+        way = REACH * root[:, column]
+        ahead = gradient(solve(top.problem, np.clip(top.u + way, -FARTHEST, FARTHEST)))
+        back = gradient(solve(top.problem, np.clip(top.u - way, -FARTHEST, FARTHEST)))
+        bent[:, column] = root.T @ (back - ahead) / (2.0 * REACH)
+        told((column + 1) / size)
+    turned = np.linalg.inv(root)
+    hessian = turned.T @ (0.5 * (bent + bent.T)) @ turned
+    values, vectors = np.linalg.eigh(0.5 * (hessian + hessian.T))
+    drawn = vectors / np.sqrt(np.maximum(values, FLOOR))
+    return Curvature(drawn, np.sqrt((drawn**2).sum(axis=1)), float(values[0]))
