@@ -11,19 +11,22 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.reconstruct.blood import START
+from evenhand.reconstruct.fast import fast_slopes
 from evenhand.reconstruct.model import Solved, slow_rows
 from evenhand.reconstruct.priors import (
     DELAY,
     FAST,
+    LONG,
     METER,
+    SHORT,
     SIGMA_V,
     SLOW,
     TAU,
     TAU_A,
     TAU_V,
-    TAUE,
+    WHITE,
 )
-from evenhand.reconstruct.rows import Pairs, ReadRows, Rows
+from evenhand.reconstruct.rows import Pairs, Rows
 from evenhand.reconstruct.scale import Floats
 
 
@@ -72,8 +75,8 @@ def gradient(solved: Solved) -> Floats:
     natural = np.zeros(priors.size)
     _add_blood(solved, natural)
     _add_slow(solved, natural)
-    for number, block in enumerate(solved.readings):
-        _add_readings(solved, block, spread_of(solved, block.rows, solved.pairs[number]), natural)
+    _add_fast(solved, natural)
+    _add_readings(solved, natural)
     _add_sticks(solved, natural)
     return natural * priors.spread - solved.u
 
@@ -124,35 +127,40 @@ def _add_blood(solved: Solved, natural: Floats) -> None:
 
 def _add_slow(solved: Solved, natural: Floats) -> None:
     problem, slow = solved.problem, solved.slow
-    sensors = problem.grid.sensors
-    cell = problem.grid.together + sensors
-    band = solved.covariance.reshape(-1, cell, solved.covariance.shape[1])[:, :sensors]
-    square = slow_rows(problem, slow, solved.mean) ** 2 + band[:, :, 0].T
+    grid = problem.grid
+    place = grid.slow(np.arange(grid.sensors)[:, None], np.arange(grid.cells))
+    own, link = solved.covariance[place, 0], solved.covariance[place[:, :-1], grid.in_cell]
+    square = slow_rows(problem, slow, solved.mean) ** 2 + own
     keep = np.where(problem.fresh[:, 1:], 0.0, slow.keep)
-    square[:, 1:] += keep**2 * band[:-1, :, 0].T - 2.0 * keep * band[:-1, :, cell].T
+    square[:, 1:] += keep**2 * own[:, :-1] - 2.0 * keep * link
     natural[problem.priors.own(SLOW)] += np.sum(slow.share * (slow.precision * square - 1.0), axis=1)
 
 
-def _add_readings(solved: Solved, block: ReadRows, spread: Spread, natural: Floats) -> None:
-    problem, rows = solved.problem, block.rows
-    priors, sensors = problem.priors, problem.priors.sensors
+def _add_fast(solved: Solved, natural: Floats) -> None:
+    problem = solved.problem
+    grid, own = problem.grid, problem.priors.own
+    place = grid.fast(np.arange(grid.sensors)[:, None], np.arange(grid.knots))
+    error = solved.mean[place]
+    moments = np.zeros((*place.shape, 3))
+    for d in range(3):
+        here, later = place[:, : grid.knots - d], place[:, d:]
+        shared = solved.covariance[here, later - here]
+        moments[:, : grid.knots - d, d] = shared + error[:, : grid.knots - d] * error[:, d:]
+    for what, slope in zip((FAST, LONG, SHORT), fast_slopes(problem, solved.fast, moments), strict=True):
+        natural[own(what)] += slope
+
+
+def _add_readings(solved: Solved, natural: Floats) -> None:
+    problem, block, rows = solved.problem, solved.readings, solved.readings.rows
+    priors, sensors, sensor = problem.priors, problem.priors.sensors, problem.read.sensor
+    spread = spread_of(solved, rows, solved.pairs[0])
     exact = 1.0 / rows.scale**2
     lack = exact * spread.product(spread.residual, rows.by, rows.border) - 1.0
-    unknown = solved.mean[rows.place]
-    prev = block.prev_data - np.einsum("sr,sr->r", block.prev, unknown)
-    prev -= np.einsum("er,er->r", block.prev_border, solved.beta.reshape(-1, 2).T[:, rows.wear])
-    by_phi = exact * spread.product(prev, block.prev, block.prev_border) - lack * block.phi / (
-        1.0 - block.phi**2
-    )
-    with np.errstate(invalid="ignore"):
-        since = np.where(block.phi > 0.0, problem.read.since[block.which], 0.0)
-    memory = solved.value[priors.own(TAUE)]
-    sensor = problem.read.sensor[block.which]
-    by_memory = by_phi * block.phi * since / memory[sensor]
-    by_gain = exact * spread.product(-np.einsum("sr,sr->r", block.gain, unknown), block.gain, None)
-    by_delay = exact * spread.product(-np.einsum("sr,sr->r", block.delay, unknown), block.delay, None)
-    natural[priors.own(FAST)] += np.bincount(sensor, lack, sensors)
-    natural[priors.own(TAUE)] += np.bincount(sensor, by_memory, sensors)
+    fluid = Spread(spread.residual, spread.towards[:3], spread.border)
+    unknown = solved.mean[rows.place[:3]]
+    by_gain = exact * fluid.product(-np.einsum("sr,sr->r", block.gain, unknown), block.gain, None)
+    by_delay = exact * fluid.product(-np.einsum("sr,sr->r", block.delay, unknown), block.delay, None)
+    natural[priors.own(WHITE)] += np.bincount(sensor, lack, sensors)
     natural[priors.own(DELAY)] += np.bincount(sensor, by_delay, sensors)
     natural[priors.gains] -= np.bincount(rows.wear, by_gain, priors.wears)
 

@@ -8,7 +8,8 @@ from functools import cached_property
 import numpy as np
 
 from evenhand.reconstruct.blood import BloodRows, START, blood_model, places, precision, windows
-from evenhand.reconstruct.grid import STEP
+from evenhand.reconstruct.fast import FastRows, fast_band, fast_likelihood, fast_model
+from evenhand.reconstruct.grid import CELL, STEP
 from evenhand.reconstruct.priors import SLOW
 from evenhand.reconstruct.problem import AFTER_CALIBRATION, Problem
 from evenhand.reconstruct.rows import (
@@ -52,7 +53,8 @@ class Solved:
     value: Floats
     blood: BloodRows
     slow: Slow
-    readings: tuple[ReadRows, ...]
+    fast: FastRows
+    readings: ReadRows
     sticks: StickRows
     pairs: tuple[Pairs, ...]
     factor: Factor
@@ -89,7 +91,7 @@ class Solved:
 
     def all_rows(self) -> tuple[Rows, ...]:
         """Every block of data rows: readings, then sticks."""
-        return (*(one.rows for one in self.readings), self.sticks.rows)
+        return self.readings.rows, self.sticks.rows
 
     def residual(self, rows: Rows) -> Floats:
         """Data less what the posterior mean says, (R,)."""
@@ -102,11 +104,11 @@ class Solved:
 def solve(problem: Problem, u: Floats) -> Solved:
     """The model at these parameters; `NotPositive` where they are so wild that the factor fails."""
     value = problem.priors.value(u)
-    blood, slow = blood_model(value), _slow(problem, value)
+    blood, slow, fast = blood_model(value), _slow(problem, value), fast_model(problem, value)
     readings, sticks = reading_rows(problem, value), stick_rows(problem, value)
-    rows = (*(one.rows for one in readings), sticks.rows)
+    rows = (readings.rows, sticks.rows)
     pairs = tuple(pairs_of(one) for one in rows)
-    band = _prior_band(problem, blood, slow, widest(pairs))
+    band = _prior_band(problem, (blood, slow, fast), widest(pairs))
     _add_rows(band, rows, pairs)
     wears = problem.priors.wears
     right, corner, corner_right = _right(rows, band.shape[0], wears)
@@ -116,35 +118,41 @@ def solve(problem: Problem, u: Floats) -> Solved:
     schur = corner - right[:, 1:].T @ through
     beta = np.linalg.solve(schur, corner_right - right[:, 1:].T @ solved[:, 0])
     partial = Solved(
-        problem, u, value, blood, slow, readings, sticks, pairs, done, through, schur,
+        problem, u, value, blood, slow, fast, readings, sticks, pairs, done, through, schur,
         solved[:, 0] - through @ beta, beta, 0.0,
     )  # fmt: skip
     return _with_likelihood(partial)
 
 
 def _slow(problem: Problem, value: Floats) -> Slow:
-    keep = float(np.exp(-STEP * problem.grid.together / SLOW_MEMORY))
+    keep = float(np.exp(-STEP * CELL / SLOW_MEMORY))
     square = value[problem.priors.own(SLOW)][:, None] ** 2
     anew = square + AFTER_CALIBRATION**2 * problem.loosened
     variance = np.where(problem.fresh, anew, square * (1.0 - keep**2))
     return Slow(keep, 1.0 / variance, np.where(problem.fresh, square / anew, 1.0))
 
 
-def _prior_band(problem: Problem, blood: BloodRows, slow: Slow, width: int) -> Floats:
-    """The precision of blood and slow offsets alone, in a band wide enough for the data's."""
-    grid = problem.grid
+def _prior_band(problem: Problem, models: tuple[BloodRows, Slow, FastRows], width: int) -> Floats:
+    """The precision of blood and errors before any data, in a band wide enough for the data's too."""
+    grid, (blood, slow, fast) = problem.grid, models
+    cell = grid.in_cell
+    band = np.zeros((grid.unknowns, max(width, cell) + 1))
     first, apart = places(grid)
-    cell = grid.together + grid.sensors
-    width = max(width, int(apart.max()), cell)
-    band = np.zeros((grid.unknowns, width + 1))
     compact = precision(blood, problem.weight, grid.size)
     for e in range(5):
         band[first[: grid.size - e, e], apart[: grid.size - e, e]] += compact[: grid.size - e, e]
     carried = np.where(problem.fresh, 0.0, slow.precision)[:, 1:]
+    errors = fast_band(problem, fast)
+    knot = np.arange(grid.knots)
     for sensor in range(grid.sensors):
-        band[sensor::cell, 0] += slow.precision[sensor]
-        band[sensor::cell, 0][:-1] += carried[sensor] * slow.keep**2
-        band[sensor::cell, cell][:-1] -= carried[sensor] * slow.keep
+        own = band[grid.slow(sensor, np.arange(1))[0] :: cell]
+        own[:, 0] += slow.precision[sensor]
+        own[:-1, 0] += carried[sensor] * slow.keep**2
+        own[:-1, cell] -= carried[sensor] * slow.keep
+        here = grid.fast(sensor, knot)
+        for d in range(3):
+            at = here[: grid.knots - d]
+            band[at, here[d:] - at] += errors[sensor, : grid.knots - d, d]
     return band
 
 
@@ -196,9 +204,11 @@ def _with_likelihood(solved: Solved) -> Solved:
     step = slow_rows(problem, slow, solved.mean)
     square = float(problem.weight @ innovation**2 + start @ start + np.sum(slow.precision * step**2))
     square += float(np.sum((solved.beta.reshape(-1, 2) / BORDER) ** 2))
+    knots = problem.grid.fast(np.arange(problem.grid.sensors)[:, None], np.arange(problem.grid.knots))
     log = -(problem.grid.size - 1) * blood.log_step - innovation.size * np.log(blood.scale)
     log += 0.5 * float(np.log(problem.weight).sum()) - float(np.log(START).sum())
     log += 0.5 * float(np.log(slow.precision).sum()) - problem.priors.wears * float(np.log(BORDER).sum())
+    log += fast_likelihood(problem, solved.fast, solved.mean[knots])
     many = 0
     for rows in solved.all_rows():
         square += float(np.sum((solved.residual(rows) / rows.scale) ** 2))
@@ -211,8 +221,8 @@ def _with_likelihood(solved: Solved) -> Solved:
 
 def slow_rows(problem: Problem, slow: Slow, along: Floats) -> Floats:
     """The slow offsets' residuals, (sensors, cells), from unknowns `along` (n,)."""
-    cell = problem.grid.together + problem.grid.sensors
-    offset = along.reshape(-1, cell)[:, : problem.grid.sensors].T
+    grid = problem.grid
+    offset = along[grid.slow(np.arange(grid.sensors)[:, None], np.arange(grid.cells))]
     found = offset.copy()
     found[:, 1:] -= np.where(problem.fresh[:, 1:], 0.0, slow.keep) * offset[:, :-1]
     return found

@@ -16,7 +16,7 @@ from evenhand.reconstruct.held_out import HeldOut, held_out
 from evenhand.reconstruct.laplace import Curvature, curvature
 from evenhand.reconstruct.path import BloodPath, path_of
 from evenhand.reconstruct.pressure import PressureLow, masked, pressure_lows
-from evenhand.reconstruct.priors import DELAY, METER, TAU
+from evenhand.reconstruct.priors import DELAY, METER, OWN_MANY, TAU
 from evenhand.reconstruct.problem import problem_of
 from evenhand.reconstruct.scale import Floats
 from evenhand.reconstruct.sticks import left_out_z
@@ -164,7 +164,7 @@ def _begin(start: Reconstruction, kept: Sequence[Series]) -> Floats | None:
     own, gains = [u[:5]], []
     for one in kept:
         number = place[one.sensor]
-        own.append(u[5 + 4 * number : 9 + 4 * number])
+        own.append(u[5 + OWN_MANY * number : 5 + OWN_MANY * (number + 1)])
         gains.append(u[priors.gains][np.unique(read.wear[read.sensor == number])])
     return np.concatenate((*own, *gains))
 

@@ -2,20 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from evenhand.reconstruct.data import Whole
 from evenhand.reconstruct.grid import STEP, Grid
-from evenhand.reconstruct.priors import DELAY, FAST, METER, TAU, TAUE, Priors
+from evenhand.reconstruct.priors import DELAY, METER, TAU, WHITE
 from evenhand.reconstruct.problem import Problem
 from evenhand.reconstruct.scale import Floats
-
-
-_Place = Callable[[Floats], Floats]
-"""Spreads the coefficients of three neighbouring grid points over the row's."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,18 +32,12 @@ class Rows:
 
 @dataclass(frozen=True, slots=True)
 class ReadRows:
-    """Reading rows, with what their derivatives need. `phi` (R,) correlation with the reading before; `prev` (s, R),
-    `prev_border` (2, R), `prev_data` (R,) the row of the fast error before; `gain` and `delay` (s, R) the derivative
-    of `by` by the gain and of the residual by the delay; `which` (R,) the readings."""
+    """Reading rows; `gain` and `delay` (3, R) are the derivatives of the coefficients of fluid by the gain, and of
+    the residual's by the delay (fluid stands first among the coefficients)."""
 
     rows: Rows
-    phi: Floats
-    prev: Floats
-    prev_border: Floats
-    prev_data: Floats
     gain: Floats
     delay: Floats
-    which: Whole
 
 
 def _smooth(at: Floats, grid: Grid) -> tuple[Whole, Floats, Floats]:
@@ -60,91 +50,21 @@ def _smooth(at: Floats, grid: Grid) -> tuple[Whole, Floats, Floats]:
     return middle - 1, weights, np.stack((w - 0.5, -2.0 * w, w + 0.5)) / STEP
 
 
-def reading_rows(problem: Problem, value: Floats) -> tuple[ReadRows, ...]:
-    """The rows of all readings at these natural parameters: those at most a step after the one before (or after
-    none), then those further apart."""
+def reading_rows(problem: Problem, value: Floats) -> ReadRows:
+    """The rows of all readings at these natural parameters: three unknowns of fluid, two of the fast error, one of
+    the slow offset."""
     read, own = problem.read, problem.priors.own
-    with np.errstate(under="ignore"):
-        phi = np.exp(-read.since / value[own(TAUE)][read.sensor])
-    scale = value[own(FAST)][read.sensor] * np.sqrt(1.0 - phi**2)
-    at = read.at - value[own(DELAY)][read.sensor]
-    near = ~np.isfinite(read.since) | (read.since <= STEP)
-    groups = []
-    for which in (np.flatnonzero(near), np.flatnonzero(~near)):
-        if which.size:
-            groups.append(_reading_rows(problem, value, (at, phi, scale), which))
-    return tuple(groups)
-
-
-def _reading_rows(
-    problem: Problem, value: Floats, shared: tuple[Floats, Floats, Floats], which: Whole
-) -> ReadRows:
-    read, grid = problem.read, problem.grid
-    at, phi, scale = shared[0], shared[1][which], shared[2][which]
-    linked = phi > 0.0
-    before = np.where(np.isfinite(read.since[which]), which - 1, which)
-    step, weights, rise = _smooth(at[which], grid)
-    step0, weights0, rise0 = _smooth(at[before], grid)
-    if (read.since[which] > STEP)[0] and np.isfinite(read.since[which[0]]):
-        fluid, now, past = _apart(step, step0, grid)
-    else:
-        fluid, now, past = _together(step, step0, grid)
-    here, here0 = now(weights), past(weights0)
-    slope = now(rise) - phi * past(rise0)
-    gain = 1.0 + value[problem.priors.gains][read.wear[which]]
-    same = read.cell[which] == read.cell[before]
-    cells = np.stack((read.cell[which], read.cell[before]))
-    offset = np.stack((np.ones(which.size), np.zeros(which.size)))
-    offset0 = np.stack((same, ~same)).astype(np.float64)
-    prev = np.concatenate((gain * here0, offset0))
-    none = np.zeros_like(offset)
+    step, weights, rise = _smooth(read.at - value[own(DELAY)][read.sensor], problem.grid)
+    gain = 1.0 + value[problem.priors.gains][read.wear]
     rows = Rows(
-        place=np.concatenate((fluid, grid.offset(read.sensor[which], cells))),
-        by=np.concatenate((gain * here, offset)) - phi * prev,
-        border=np.stack((1.0 - phi, read.fading[which] - phi * read.fading[before])),
-        wear=read.wear[which],
-        data=read.value[which] - phi * read.value[before],
-        scale=scale,
+        place=np.concatenate((problem.grid.fluid(step + np.arange(3)[:, None]), read.fast, read.slow[None])),
+        by=np.concatenate((gain * weights, read.share, np.ones((1, read.at.size)))),
+        border=np.stack((np.ones(read.at.size), read.fading)),
+        wear=read.wear,
+        data=read.value,
+        scale=value[own(WHITE)][read.sensor],
     )
-    return ReadRows(
-        rows,
-        phi,
-        np.where(linked, prev, 0.0),
-        np.stack((np.ones(which.size), read.fading[before])) * linked,
-        read.value[before] * linked,
-        np.concatenate((here - phi * here0, none)),
-        np.concatenate((gain * slope, none)),
-        which,
-    )
-
-
-def _together(step: Whole, step0: Whole, grid: Grid) -> tuple[Whole, _Place, _Place]:
-    """Four neighbouring grid points for a reading at most one step after the one before."""
-    later = step > step0
-
-    def now(three: Floats) -> Floats:
-        moved = np.zeros((4, three.shape[1]))
-        moved[:3] = np.where(later, 0.0, three)
-        moved[1:] += np.where(later, three, 0.0)
-        return moved
-
-    def past(three: Floats) -> Floats:
-        return np.concatenate((three, np.zeros((1, three.shape[1]))))
-
-    return grid.fluid(step0 + np.arange(4)[:, None]), now, past
-
-
-def _apart(step: Whole, step0: Whole, grid: Grid) -> tuple[Whole, _Place, _Place]:
-    """Three grid points around each of the two readings; where they meet, both stand in the row."""
-    points = np.concatenate((step + np.arange(3)[:, None], step0 + np.arange(3)[:, None]))
-
-    def now(three: Floats) -> Floats:
-        return np.concatenate((three, np.zeros_like(three)))
-
-    def past(three: Floats) -> Floats:
-        return np.concatenate((np.zeros_like(three), three))
-
-    return grid.fluid(points), now, past
+    return ReadRows(rows, weights, gain * rise)
 
 
 @dataclass(frozen=True, slots=True)
