@@ -84,13 +84,13 @@ def windows(along: Floats) -> Floats:
     return np.stack([along[j : along.size - 4 + j] for j in range(5)])
 
 
-def precision(model: BloodRows, weight: Floats, size: int) -> Floats:
+def precision(model: BloodRows, size: int) -> Floats:
     """The precision of fluid from these rows, as a band of shape (size, 5)."""
     band = np.zeros((size, 5))
     by = model.by / model.scale
     for e in range(5):
         for j in range(5 - e):
-            band[j : j + weight.size, e] += weight * (by[j] * by[j + e])
+            band[j : j + size - 4, e] += by[j] * by[j + e]
     square = (model.start / START[:, None]).T @ (model.start / START[:, None])
     for e in range(4):
         band[: 4 - e, e] += np.diag(square, -e)

@@ -1,4 +1,4 @@
-"""The order of work: gross sticks out, innovation weights, fast scales first, then everything, and once more."""
+"""The order of work: gross sticks out, fast scales first, then everything, gross sticks again, and once more."""
 
 from __future__ import annotations
 
@@ -8,16 +8,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.reconstruct.climb import Top, climb
-from evenhand.reconstruct.gradient import expected_innovations
 from evenhand.reconstruct.model import Solved, solve
 from evenhand.reconstruct.priors import DELAY, FAST, LONG, METER, SHORT, SIGMA_V, SLOW, TAU, TAU_A, TAU_V, WHITE
 from evenhand.reconstruct.problem import Problem
 from evenhand.reconstruct.scale import Floats
 from evenhand.reconstruct.sticks import usable
 
-FREEDOM = 3.0
-"""Innovations are taken as Student's t with so many degrees of freedom, their scale averaged over `SPAN` steps."""
-SPAN = 7
 ROUGH, WHOLE, FINE = (2.0, 15), (0.5, 12), (0.02, 30)
 """Decrement and steps: of the fast scales alone, of all, and of all once more."""
 
@@ -35,7 +31,7 @@ class Fit:
 def fit(problem: Problem, start: Floats | None, told: Callable[[float], None]) -> Fit:
     """Fit the model from the middle of the priors, or from `start` (prior units); `told` hears shares done."""
     u = np.zeros(problem.priors.size) if start is None else start
-    problem = _prepared(problem, u)
+    problem = problem.using(usable(problem, u))
     inverse = np.diag(1.0 / _usual_curvature(problem))
     told(0.05)
     steps = 0
@@ -47,7 +43,7 @@ def fit(problem: Problem, start: Floats | None, told: Callable[[float], None]) -
         second = climb(problem, first.solved.u, first.inverse, WHOLE)
         told(0.5)
         u, inverse, steps = second.solved.u, second.inverse, first.steps + second.steps
-        problem = _prepared(problem, u)
+        problem = problem.using(usable(problem, u))
     last = climb(problem, u, inverse, FINE)
     told(0.9)
     if not last.reached:
@@ -59,24 +55,6 @@ def fit(problem: Problem, start: Floats | None, told: Callable[[float], None]) -
         solved = solve(problem.using(used), solved.u)
     told(1.0)
     return Fit(solved, last.inverse, steps + last.steps, last.reached)
-
-
-def _prepared(problem: Problem, u: Floats) -> Problem:
-    """The problem without gross sticks and with its innovation weights, both at these parameters."""
-    problem = problem.using(usable(problem, u))
-    return problem.weighted(innovation_weights(solve(problem, u)))
-
-
-def innovation_weights(solved: Solved) -> Floats:
-    """Weights (nu + 1)/(nu + q) with nu = 3: q is the expected square of an innovation over its variance, averaged
-    over 7 steps; exact, from the inverse within the band. Shape (size - 4,)."""
-    square = expected_innovations(solved)
-    half = SPAN // 2
-    summed = np.cumsum(np.concatenate(([0.0], square)))
-    place = np.arange(square.size)
-    first, after = np.maximum(place - half, 0), np.minimum(place + half + 1, square.size)
-    mean = (summed[after] - summed[first]) / (after - first)
-    return np.asarray((FREEDOM + 1.0) / (FREEDOM + mean), np.float64)
 
 
 def _usual_curvature(problem: Problem) -> Floats:

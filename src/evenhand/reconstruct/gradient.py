@@ -95,28 +95,17 @@ def expected_fluid(solved: Solved) -> Floats:
     return found
 
 
-def expected_innovations(solved: Solved) -> Floats:
-    """E[innovation^2] over its variance at weight 1, shape (size - 4,)."""
-    moments, by = expected_fluid(solved), solved.blood.by / solved.blood.scale
-    many = moments.shape[0] - 4
-    found = np.zeros(many)
-    for e in range(5):
-        for j in range(5 - e):
-            found += (1.0 if e == 0 else 2.0) * by[j] * by[j + e] * moments[j : j + many, e]
-    return found
-
-
 def _add_blood(solved: Solved, natural: Floats) -> None:
-    blood, weight = solved.blood, solved.problem.weight
-    moments = expected_fluid(solved)
+    blood, moments = solved.blood, expected_fluid(solved)
+    many = moments.shape[0] - 4
     full, first = np.zeros((5, 5)), np.zeros((4, 4))
     for e in range(5):
         for j in range(5 - e):
-            full[j, j + e] = full[j + e, j] = weight @ moments[j : j + weight.size, e]
+            full[j, j + e] = full[j + e, j] = moments[j : j + many, e].sum()
             if j + e < 4:
                 first[j, j + e] = first[j + e, j] = moments[j, e]
     toward = full @ blood.by / blood.scale**2
-    lack = float(blood.by @ toward) - weight.size
+    lack = float(blood.by @ toward) - many
     natural[SIGMA_V] += lack
     natural[TAU_V] += lack * blood.scale_v - float(blood.by_v @ toward)
     natural[TAU_A] += lack * blood.scale_a - float(blood.by_a @ toward)

@@ -138,7 +138,7 @@ def _prior_band(problem: Problem, models: tuple[BloodRows, Slow, FastRows], widt
     cell = grid.in_cell
     band = np.zeros((grid.unknowns, max(width, cell) + 1))
     first, apart = places(grid)
-    compact = precision(blood, problem.weight, grid.size)
+    compact = precision(blood, grid.size)
     for e in range(5):
         band[first[: grid.size - e, e], apart[: grid.size - e, e]] += compact[: grid.size - e, e]
     carried = np.where(problem.fresh, 0.0, slow.precision)[:, 1:]
@@ -202,11 +202,11 @@ def _with_likelihood(solved: Solved) -> Solved:
     innovation = blood.by @ windows(fluid) / blood.scale
     start = blood.start @ fluid[:4] / START
     step = slow_rows(problem, slow, solved.mean)
-    square = float(problem.weight @ innovation**2 + start @ start + np.sum(slow.precision * step**2))
+    square = float(innovation @ innovation + start @ start + np.sum(slow.precision * step**2))
     square += float(np.sum((solved.beta.reshape(-1, 2) / BORDER) ** 2))
     knots = problem.grid.fast(np.arange(problem.grid.sensors)[:, None], np.arange(problem.grid.knots))
     log = -(problem.grid.size - 1) * blood.log_step - innovation.size * np.log(blood.scale)
-    log += 0.5 * float(np.log(problem.weight).sum()) - float(np.log(START).sum())
+    log -= float(np.log(START).sum())
     log += 0.5 * float(np.log(slow.precision).sum()) - problem.priors.wears * float(np.log(BORDER).sum())
     log += fast_likelihood(problem, solved.fast, solved.mean[knots])
     many = 0

@@ -17,9 +17,9 @@ SLOW, FAST, LONG, SHORT, WHITE, DELAY = range(6)
 SD of what differs from reading to reading, extra delay (min)."""
 OWN_MANY = 6
 SHARED = ((8.0, 0.35), (0.05, 0.30), (0.007, 0.5), (25.0, 0.7), (20.0, 0.7))
-OWN = ((0.05, 0.6), (0.03, 0.5), (20.0, 0.5), (10.0, 0.7), (0.008, 0.5))
+OWN = ((0.05, 0.6), (0.05, 0.4), (25.0, 0.5), (20.0, 0.5), (0.008, 0.5))
 """Median and SD of the logarithm of each positive parameter."""
-DELAY_SD, GAIN_SD = 2.0, 0.08
+DELAY_SD, GAIN_SD = 2.0, 0.04
 """SDs of a sensor's extra delay (min) and of a wear's gain, both around zero."""
 FARTHEST = 6.0
 """No parameter is sought further from its prior's middle than this many SDs."""
@@ -69,7 +69,7 @@ class Priors:
         """Natural values of parameters in prior units, shape (size,).
 
         >>> Priors(1, 1).value(np.zeros(12)).tolist()
-        [8.0, 0.05, 0.007, 25.0, 20.0, 0.05, 0.03, 20.0, 10.0, 0.008, 0.0, 0.0]
+        [8.0, 0.05, 0.007, 25.0, 20.0, 0.05, 0.05, 25.0, 20.0, 0.008, 0.0, 0.0]
         """
         free = self.middle == 0.0
         with np.errstate(over="ignore"):

@@ -50,8 +50,7 @@ class Told:
 @dataclass(frozen=True, slots=True)
 class Problem:
     """Everything the model is fitted to. `fresh` (sensors, cells) is True where a slow offset starts anew, `loosened`
-    where that is after a calibration; `anew` (sensors, knots) where a fast error does; `weight` (grid size - 4,)
-    multiplies the precision of blood's innovations."""
+    where that is after a calibration; `anew` (sensors, knots) where a fast error does."""
 
     grid: Grid
     priors: Priors
@@ -60,15 +59,10 @@ class Problem:
     fresh: Mask
     loosened: Mask
     anew: Mask
-    weight: Floats
 
     def using(self, used: Mask) -> Problem:
         """The same with other sticks in the fit."""
         return replace(self, told=replace(self.told, used=used))
-
-    def weighted(self, weight: Floats) -> Problem:
-        """The same with other innovation weights."""
-        return replace(self, weight=weight)
 
 
 def problem_of(series: Sequence[Series], pricks: Pricks) -> Problem:
@@ -93,7 +87,7 @@ def problem_of(series: Sequence[Series], pricks: Pricks) -> Problem:
     )
     priors = Priors(len(series), int(before[-1]))
     read = _read(series, grid, before)
-    return Problem(grid, priors, read, told, fresh, loosened, anew, np.ones(grid.size - 4))
+    return Problem(grid, priors, read, told, fresh, loosened, anew)
 
 
 def _read(series: Sequence[Series], grid: Grid, before: Whole) -> Read:
