@@ -1,4 +1,4 @@
-"""The fast error of every sensor: two poles on a grid of ten minutes, and what its expected squares say."""
+"""The fast error of every sensor: a double pole on a grid of ten minutes, and what its expected squares say."""
 
 from __future__ import annotations
 
@@ -7,18 +7,18 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.reconstruct.data import Mask
-from evenhand.reconstruct.grid import KNOT, STEP
-from evenhand.reconstruct.priors import FAST, LONG, SHORT
+from evenhand.reconstruct.grid import KNOT, STEP, Blocks
+from evenhand.reconstruct.priors import FAST, MEMORY
 from evenhand.reconstruct.problem import Problem
 from evenhand.reconstruct.scale import Floats
 
 
 @dataclass(frozen=True, slots=True)
 class FastRows:
-    """For every sensor, arrays of shape (sensors,): `sum` q1 + q2 and `product` q1 q2 of its poles, `near` their
+    """For every sensor, arrays of shape (sensors,): `sum` 2q and `product` q^2 of its double pole q, `near` the
     correlation from one knot to the next, `first`, `second`, `scale` the SDs of a first row, of one after a first,
-    and of all others; `by_long`, `by_short` (4, sensors) derivatives by the logarithms of the memories of `sum`,
-    `product`, `near` and log `scale`."""
+    and of all others; `by_memory` (4, sensors) derivatives by the logarithm of the memory of `sum`, `product`,
+    `near` and log `scale`."""
 
     sum: Floats
     product: Floats
@@ -26,33 +26,28 @@ class FastRows:
     first: Floats
     second: Floats
     scale: Floats
-    by_long: Floats
-    by_short: Floats
+    by_memory: Floats
 
 
 def fast_model(problem: Problem, value: Floats) -> FastRows:
     """The rows at these natural parameters.
 
-    e_k - (q1 + q2) e_(k-1) + q1 q2 e_(k-2) has variance fast^2 (1 - q1 q2)(1 - q1^2)(1 - q2^2)/(1 + q1 q2), which
+    e_k - 2q e_(k-1) + q^2 e_(k-2) with q = exp(-10 min / memory) has variance fast^2 (1 - q^2)^3 / (1 + q^2), which
     makes the SD of e fast; a first e has SD fast, and the next given it is r e + N(0, fast^2 (1 - r^2)) with
-    r = (q1 + q2)/(1 + q1 q2).
+    r = 2q/(1 + q^2).
     """
     own = problem.priors.own
-    sd, long, short = value[own(FAST)], value[own(LONG)], value[own(SHORT)]
-    step = STEP * KNOT
-    q1, q2 = np.exp(-step / long), np.exp(-step / short)
-    both = q1 * q2
-    near = (q1 + q2) / (1.0 + both)
-    inside = (1.0 - both) * (1.0 - q1**2) * (1.0 - q2**2) / (1.0 + both)
-
-    def slopes(q: Floats, other: Floats, memory: Floats) -> Floats:
-        near_q = (1.0 - other**2) / (1.0 + both) ** 2
-        log_q = 0.5 * (-other / (1.0 - both) - other / (1.0 + both) - 2.0 * q / (1.0 - q**2))
-        return np.stack((np.ones_like(q), other, near_q, log_q)) * (q * step / memory)
-
+    sd, memory = value[own(FAST)], value[own(MEMORY)]
+    q = np.exp(-STEP * KNOT / memory)
+    both = q**2
+    near = 2.0 * q / (1.0 + both)
+    slope = np.stack(
+        (np.full_like(q, 2.0), 2.0 * q, 2.0 * (1.0 - both) / (1.0 + both) ** 2,
+         -3.0 * q / (1.0 - both) - q / (1.0 + both))
+    )  # fmt: skip
     return FastRows(
-        q1 + q2, both, near, sd, sd * np.sqrt(1.0 - near**2), sd * np.sqrt(inside),
-        slopes(q1, q2, long), slopes(q2, q1, short),
+        2.0 * q, both, near, sd, sd * np.sqrt(1.0 - near**2), sd * np.sqrt((1.0 - both) ** 3 / (1.0 + both)),
+        slope * (q * STEP * KNOT / memory),
     )  # fmt: skip
 
 
@@ -85,29 +80,30 @@ def fast_likelihood(problem: Problem, model: FastRows, error: Floats) -> float:
     moments = np.zeros((*error.shape, 3))
     for d in range(3):
         moments[:, : error.shape[1] - d, d] = error[:, : error.shape[1] - d] * error[:, d:]
-    band = fast_band(problem, model)
-    square = float(np.sum(band * moments * np.array([1.0, 2.0, 2.0])))
+    square = float(np.sum(fast_band(problem, model) * moments * np.array([1.0, 2.0, 2.0])))
     scales = (model.first, model.second, model.scale)
-    log = sum(float(kind.sum(axis=1) @ np.log(sd)) for kind, sd in zip(kinds(problem.anew), scales, strict=True))
-    return -log - 0.5 * square
+    parts = zip(kinds(problem.anew), scales, strict=True)
+    return -sum(float(kind.sum(axis=1) @ np.log(sd)) for kind, sd in parts) - 0.5 * square
 
 
-def fast_slopes(problem: Problem, model: FastRows, moments: Floats) -> tuple[Floats, Floats, Floats]:
-    """Expected derivatives of the log density by the logarithms of SD and both memories, (sensors,) each.
+def fast_slopes(
+    problem: Problem, model: FastRows, moments: Floats, blocks: Blocks
+) -> tuple[Floats, Floats]:
+    """Expected derivatives of the log density by the logarithms of SD and memory, (blocks, sensors) each.
 
     `moments` (sensors, knots, 3): E[e_k e_(k+d)].
     """
     first, after, others = kinds(problem.anew)
     here = moments[:, :, 0]
-    back, link = np.zeros_like(here), np.zeros_like(here)
-    back[:, 1:], link[:, 1:] = moments[:, :-1, 0], moments[:, :-1, 1]
-    back2, link2, far = np.zeros_like(here), np.zeros_like(here), np.zeros_like(here)
-    back2[:, 2:], link2[:, 2:], far[:, 2:] = moments[:, :-2, 0], moments[:, :-2, 1], moments[:, :-2, 2]
+    lags = np.zeros((5, *here.shape))
+    lags[0, :, 1:], lags[1, :, 1:] = moments[:, :-1, 0], moments[:, :-1, 1]
+    lags[2, :, 2:], lags[3, :, 2:], lags[4, :, 2:] = moments[:, :-2, 0], moments[:, :-2, 1], moments[:, :-2, 2]
+    back, link, back2, link2, far = lags
 
     def over(kind: Mask, part: Floats) -> Floats:
-        return np.asarray(np.sum(kind * part, axis=1), np.float64)
+        return blocks.knots(kind * part).T
 
-    many, ones = others.sum(axis=1), after.sum(axis=1)
+    many, ones = over(others, np.ones_like(here)), over(after, np.ones_like(here))
     total, product, near = model.sum, model.product, model.near
     h, b, b2 = over(others, here), over(others, back), over(others, back2)
     hb, bb, hb2 = over(others, link), over(others, link2), over(others, far)
@@ -115,12 +111,10 @@ def fast_slopes(problem: Problem, model: FastRows, moments: Floats) -> tuple[Flo
     ha, ba, hba = over(after, here), over(after, back), over(after, link)
     second = ha + near**2 * ba - 2 * near * hba
     lack3, lack2 = third / model.scale**2 - many, second / model.second**2 - ones
-    lack1 = over(first, here) / model.first**2 - first.sum(axis=1)
+    lack1 = over(first, here) / model.first**2 - over(first, np.ones_like(here))
     by_sum = -(total * b - hb - product * bb) / model.scale**2
     by_product = -(product * b2 + hb2 - total * bb) / model.scale**2
     by_near = -(near * ba - hba) / model.second**2 - lack2 * near / (1.0 - near**2)
-
-    def along(slope: Floats) -> Floats:
-        return np.asarray(by_sum * slope[0] + by_product * slope[1] + by_near * slope[2] + lack3 * slope[3])
-
-    return lack1 + lack2 + lack3, along(model.by_long), along(model.by_short)
+    slope = model.by_memory
+    along = by_sum * slope[0] + by_product * slope[1] + by_near * slope[2] + lack3 * slope[3]
+    return lack1 + lack2 + lack3, along

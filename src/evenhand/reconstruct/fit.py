@@ -9,7 +9,7 @@ import numpy as np
 
 from evenhand.reconstruct.climb import Top, climb
 from evenhand.reconstruct.model import Solved, solve
-from evenhand.reconstruct.priors import DELAY, FAST, LONG, METER, SHORT, SIGMA_V, SLOW, TAU, TAU_A, TAU_V, WHITE
+from evenhand.reconstruct.priors import DELAY, FAST, MEMORY, METER, SIGMA_V, SLOW, TAU, TAU_A, TAU_V, WHITE
 from evenhand.reconstruct.problem import Problem
 from evenhand.reconstruct.scale import Floats
 from evenhand.reconstruct.sticks import usable
@@ -65,8 +65,7 @@ def _usual_curvature(problem: Problem) -> Floats:
     found[[TAU, METER]] += np.array([0.5, 0.1]) * problem.told.at.size
     found[[SIGMA_V, TAU_V, TAU_A]] += np.array([0.1, 0.1, 0.1]) * read.at.size / priors.sensors
     found[priors.own(FAST)] += 0.1 * readings
-    found[priors.own(LONG)] += 0.1 * readings
-    found[priors.own(SHORT)] += 0.05 * readings
+    found[priors.own(MEMORY)] += 0.2 * readings
     found[priors.own(WHITE)] += 0.2 * readings
     found[priors.own(SLOW)] += 0.005 * readings
     found[priors.own(DELAY)] += 0.04 * readings

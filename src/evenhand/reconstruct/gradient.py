@@ -11,14 +11,15 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.reconstruct.blood import START
+from evenhand.reconstruct.data import Whole
 from evenhand.reconstruct.fast import fast_slopes
+from evenhand.reconstruct.grid import CELL, Blocks
 from evenhand.reconstruct.model import Solved, slow_rows
 from evenhand.reconstruct.priors import (
     DELAY,
     FAST,
-    LONG,
+    MEMORY,
     METER,
-    SHORT,
     SIGMA_V,
     SLOW,
     TAU,
@@ -71,50 +72,60 @@ def spread_of(solved: Solved, rows: Rows, pairs: Pairs) -> Spread:
 
 def gradient(solved: Solved) -> Floats:
     """The gradient of the log posterior by u, shape (size,)."""
-    priors = solved.problem.priors
-    natural = np.zeros(priors.size)
-    _add_blood(solved, natural)
-    _add_slow(solved, natural)
-    _add_fast(solved, natural)
-    _add_readings(solved, natural)
-    _add_sticks(solved, natural)
-    return natural * priors.spread - solved.u
+    return scores(solved, Blocks.whole(solved.problem.grid)).sum(axis=0) - solved.u
+
+
+def scores(solved: Solved, blocks: Blocks) -> Floats:
+    """The gradient of the log likelihood by u, stretch by stretch, shape (blocks, size)."""
+    natural = np.zeros((blocks.count, solved.problem.priors.size))
+    _add_blood(solved, blocks, natural)
+    _add_slow(solved, blocks, natural)
+    _add_fast(solved, blocks, natural)
+    _add_readings(solved, blocks, natural)
+    _add_sticks(solved, blocks, natural)
+    return natural * solved.problem.priors.spread
 
 
 def expected_fluid(solved: Solved) -> Floats:
-    """E[i_k i_{k+e}] for e = 0 to 4, shape (size, 5); 0 beyond the grid."""
+    """E[i_k i_{k+e}] for e = 0 to 4, shape (5, size); 0 beyond the grid."""
     grid = solved.problem.grid
     at = grid.fluid(np.arange(grid.size))
     fluid = solved.mean[at]
-    found = np.zeros((grid.size, 5))
+    found = np.zeros((5, grid.size))
     for e in range(5):
         first, later = at[: grid.size - e], at[e:]
-        found[: grid.size - e, e] = (
+        found[e, : grid.size - e] = (
             solved.covariance[first, later - first] + fluid[: grid.size - e] * fluid[e:]
         )
     return found
 
 
-def _add_blood(solved: Solved, natural: Floats) -> None:
+def _add_blood(solved: Solved, blocks: Blocks, natural: Floats) -> None:
     blood, moments = solved.blood, expected_fluid(solved)
-    many = moments.shape[0] - 4
-    full, first = np.zeros((5, 5)), np.zeros((4, 4))
+    size = moments.shape[1]
+    full, first = np.zeros((5, 5, blocks.count)), np.zeros((4, 4))
+    row = np.zeros((5, size))
     for e in range(5):
         for j in range(5 - e):
-            full[j, j + e] = full[j + e, j] = moments[j : j + many, e].sum()
+            row[j, : size - 4] = moments[e, j : j + size - 4]
             if j + e < 4:
-                first[j, j + e] = first[j + e, j] = moments[j, e]
-    toward = full @ blood.by / blood.scale**2
-    lack = float(blood.by @ toward) - many
-    natural[SIGMA_V] += lack
-    natural[TAU_V] += lack * blood.scale_v - float(blood.by_v @ toward)
-    natural[TAU_A] += lack * blood.scale_a - float(blood.by_a @ toward)
+                first[j, j + e] = first[j + e, j] = moments[e, j]
+        summed = blocks.sums(row[: 5 - e], CELL)
+        for j in range(5 - e):
+            full[j, j + e] = full[j + e, j] = summed[j]
+    ones = np.zeros(size)
+    ones[: size - 4] = 1.0
+    toward = np.einsum("jlb,l->bj", full, blood.by) / blood.scale**2
+    lack = toward @ blood.by - blocks.sums(ones, CELL)
+    natural[:, SIGMA_V] += lack
+    natural[:, TAU_V] += lack * blood.scale_v - toward @ blood.by_v
+    natural[:, TAU_A] += lack * blood.scale_a - toward @ blood.by_a
+    natural[:, TAU] += blocks.sums(np.ones(size), CELL) * blood.jacobian_tau - toward @ blood.by_tau
     start = float(np.sum((blood.start @ first) * blood.start_tau / START[:, None] ** 2))
-    natural[TAU] += (solved.problem.grid.size - 1) * blood.jacobian_tau
-    natural[TAU] -= float(blood.by_tau @ toward) + start
+    natural[0, TAU] -= start + blood.jacobian_tau
 
 
-def _add_slow(solved: Solved, natural: Floats) -> None:
+def _add_slow(solved: Solved, blocks: Blocks, natural: Floats) -> None:
     problem, slow = solved.problem, solved.slow
     grid = problem.grid
     place = grid.slow(np.arange(grid.sensors)[:, None], np.arange(grid.cells))
@@ -122,10 +133,10 @@ def _add_slow(solved: Solved, natural: Floats) -> None:
     square = slow_rows(problem, slow, solved.mean) ** 2 + own
     keep = np.where(problem.fresh[:, 1:], 0.0, slow.keep)
     square[:, 1:] += keep**2 * own[:, :-1] - 2.0 * keep * link
-    natural[problem.priors.own(SLOW)] += np.sum(slow.share * (slow.precision * square - 1.0), axis=1)
+    natural[:, problem.priors.own(SLOW)] += blocks.sums(slow.share * (slow.precision * square - 1.0), 1).T
 
 
-def _add_fast(solved: Solved, natural: Floats) -> None:
+def _add_fast(solved: Solved, blocks: Blocks, natural: Floats) -> None:
     problem = solved.problem
     grid, own = problem.grid, problem.priors.own
     place = grid.fast(np.arange(grid.sensors)[:, None], np.arange(grid.knots))
@@ -135,13 +146,14 @@ def _add_fast(solved: Solved, natural: Floats) -> None:
         here, later = place[:, : grid.knots - d], place[:, d:]
         shared = solved.covariance[here, later - here]
         moments[:, : grid.knots - d, d] = shared + error[:, : grid.knots - d] * error[:, d:]
-    for what, slope in zip((FAST, LONG, SHORT), fast_slopes(problem, solved.fast, moments), strict=True):
-        natural[own(what)] += slope
+    by_sd, by_memory = fast_slopes(problem, solved.fast, moments, blocks)
+    natural[:, own(FAST)] += by_sd
+    natural[:, own(MEMORY)] += by_memory
 
 
-def _add_readings(solved: Solved, natural: Floats) -> None:
+def _add_readings(solved: Solved, blocks: Blocks, natural: Floats) -> None:
     problem, block, rows = solved.problem, solved.readings, solved.readings.rows
-    priors, sensors, sensor = problem.priors, problem.priors.sensors, problem.read.sensor
+    priors, sensor = problem.priors, problem.read.sensor
     spread = spread_of(solved, rows, solved.pairs[0])
     exact = 1.0 / rows.scale**2
     lack = exact * spread.product(spread.residual, rows.by, rows.border) - 1.0
@@ -149,17 +161,24 @@ def _add_readings(solved: Solved, natural: Floats) -> None:
     unknown = solved.mean[rows.place[:3]]
     by_gain = exact * fluid.product(-np.einsum("sr,sr->r", block.gain, unknown), block.gain, None)
     by_delay = exact * fluid.product(-np.einsum("sr,sr->r", block.delay, unknown), block.delay, None)
-    natural[priors.own(WHITE)] += np.bincount(sensor, lack, sensors)
-    natural[priors.own(DELAY)] += np.bincount(sensor, by_delay, sensors)
-    natural[priors.gains] -= np.bincount(rows.wear, by_gain, priors.wears)
+    when = blocks.at(problem.read.at)
+
+    def by(which: Whole, many: int, part: Floats) -> Floats:
+        found = np.bincount(when * many + which, part, blocks.count * many)
+        return found.reshape(blocks.count, many)
+
+    natural[:, priors.own(WHITE)] += by(sensor, priors.sensors, lack)
+    natural[:, priors.own(DELAY)] += by(sensor, priors.sensors, by_delay)
+    natural[:, priors.gains] -= by(rows.wear, priors.wears, by_gain)
 
 
-def _add_sticks(solved: Solved, natural: Floats) -> None:
-    rows, pairs = solved.sticks.rows, solved.pairs[-1]
-    spread = spread_of(solved, rows, pairs)
+def _add_sticks(solved: Solved, blocks: Blocks, natural: Floats) -> None:
+    rows, told = solved.sticks.rows, solved.problem.told
+    spread = spread_of(solved, rows, solved.pairs[1])
     exact = 1.0 / rows.scale**2
-    natural[METER] += float(np.sum(exact * spread.product(spread.residual, rows.by, None) - 1.0))
+    when = blocks.at(told.at[told.used])
     moved = -np.einsum("sr,sr->r", solved.sticks.by_tau, solved.mean[rows.place])
-    by_tau = exact * spread.product(moved, solved.sticks.by_tau, None)
-    natural[TAU] -= float(by_tau.sum()) * float(solved.value[TAU])
-
+    by_tau = exact * spread.product(moved, solved.sticks.by_tau, None) * float(solved.value[TAU])
+    lack = exact * spread.product(spread.residual, rows.by, None) - 1.0
+    natural[:, METER] += np.bincount(when, lack, blocks.count)
+    natural[:, TAU] -= np.bincount(when, by_tau, blocks.count)

@@ -76,3 +76,41 @@ class Grid:
     def slow(self, sensor: Whole | int, cell: Whole) -> Whole:
         """Where the slow offset of these sensors in these cells stands among the unknowns."""
         return np.asarray(cell * self.in_cell + self.sensors + 2 + sensor, np.int64)
+
+
+@dataclass(frozen=True, slots=True)
+class Blocks:
+    """A way to cut the grid's cells into `count` stretches: `of` (cells,) the stretch of each, from 0 up in order."""
+
+    of: Whole
+
+    @classmethod
+    def whole(cls, grid: Grid) -> Blocks:
+        """Everything in one."""
+        return cls(np.zeros(grid.cells, np.int64))
+
+    @classmethod
+    def days(cls, grid: Grid) -> Blocks:
+        """Stretches of 24 h from the grid's start, what is left over at the end with the one before it."""
+        each = int(1440 / (STEP * CELL))
+        return cls(np.minimum(np.arange(grid.cells) // each, max(grid.cells // each - 1, 0)))
+
+    @property
+    def count(self) -> int:
+        """How many stretches there are."""
+        return int(self.of[-1]) + 1
+
+    def sums(self, along: Floats, each: int) -> Floats:
+        """Sums over each stretch of values along the grid in their last axis, `each` a cell; the last axis becomes
+        (count,)."""
+        starts = np.searchsorted(self.of, np.arange(self.count)) * each
+        return np.asarray(np.add.reduceat(along, starts, axis=-1), np.float64)
+
+    def knots(self, along: Floats) -> Floats:
+        """Sums of values at the knots."""
+        return self.sums(along, CELL // KNOT)
+
+    def at(self, minutes: Floats) -> Whole:
+        """The stretch in which these minutes lie."""
+        cell = np.clip(minutes // (STEP * CELL), 0, self.of.size - 1).astype(np.int64)
+        return np.asarray(self.of[cell], np.int64)

@@ -9,7 +9,8 @@ import numpy as np
 
 from evenhand.reconstruct.priors import FARTHEST
 from evenhand.reconstruct.fit import Fit
-from evenhand.reconstruct.gradient import gradient
+from evenhand.reconstruct.gradient import gradient, scores
+from evenhand.reconstruct.grid import Blocks
 from evenhand.reconstruct.model import solve
 from evenhand.reconstruct.scale import Floats
 
@@ -22,11 +23,13 @@ FLOOR = 1.0
 @dataclass(frozen=True, slots=True)
 class Curvature:
     """`root` (size, size): u + root z are draws of the parameters for standard normal z; `sd` (size,) their SDs;
-    `least` the smallest curvature found before it was floored at that of the prior."""
+    `least` the smallest curvature found before it was floored at that of the prior; `naive` (size,) SDs from the
+    curvature alone."""
 
     root: Floats
     sd: Floats
     least: float
+    naive: Floats
 
 
 def curvature(fitted: Fit, told: Callable[[float], None]) -> Curvature:
@@ -48,5 +51,12 @@ def curvature(fitted: Fit, told: Callable[[float], None]) -> Curvature:
     turned = np.linalg.inv(root)
     hessian = turned.T @ (0.5 * (bent + bent.T)) @ turned
     values, vectors = np.linalg.eigh(0.5 * (hessian + hessian.T))
-    drawn = vectors / np.sqrt(np.maximum(values, FLOOR))
-    return Curvature(drawn, np.sqrt((drawn**2).sum(axis=1)), float(values[0]))
+    inverse = (vectors / np.maximum(values, FLOOR)) @ vectors.T
+    days = scores(top, Blocks.days(top.problem.grid))
+    scatter = days - days.mean(axis=0)
+    many = days.shape[0]
+    meat = np.eye(size) + scatter.T @ scatter * (many / max(many - 1, 1))
+    robust = inverse @ meat @ inverse
+    wide, turn = np.linalg.eigh(0.5 * (robust + robust.T))
+    drawn = turn * np.sqrt(np.maximum(wide, 0.0))
+    return Curvature(drawn, np.sqrt((drawn**2).sum(axis=1)), float(values[0]), np.sqrt(np.diag(inverse)))

@@ -12,12 +12,12 @@ from evenhand.reconstruct.scale import Floats
 TAU, METER, SIGMA_V, TAU_V, TAU_A = range(5)
 """Places of the parameters all sensors share: lag (min), meter SD, SD of blood's velocity (per min), its memory (min),
 the memory of its drive (min)."""
-SLOW, FAST, LONG, SHORT, WHITE, DELAY = range(6)
-"""Places among a sensor's own: SD of the slow offset, SD of the fast error, its longer and its shorter memory (min),
-SD of what differs from reading to reading, extra delay (min)."""
-OWN_MANY = 6
+SLOW, FAST, MEMORY, WHITE, DELAY = range(5)
+"""Places among a sensor's own: SD of the slow offset, SD of the fast error, its memory (min), SD of
+what differs from reading to reading, extra delay (min)."""
+OWN_MANY = 5
 SHARED = ((8.0, 0.35), (0.05, 0.30), (0.007, 0.5), (25.0, 0.7), (20.0, 0.7))
-OWN = ((0.05, 0.6), (0.05, 0.4), (25.0, 0.5), (20.0, 0.5), (0.008, 0.5))
+OWN = ((0.05, 0.6), (0.05, 0.4), (25.0, 0.5), (0.008, 0.5))
 """Median and SD of the logarithm of each positive parameter."""
 DELAY_SD, GAIN_SD = 2.0, 0.04
 """SDs of a sensor's extra delay (min) and of a wear's gain, both around zero."""
@@ -27,7 +27,7 @@ FARTHEST = 6.0
 
 @dataclass(frozen=True)
 class Priors:
-    """The parameters of `sensors` sensors with `wears` wears in all: five shared, six a sensor, a gain a wear.
+    """The parameters of `sensors` sensors with `wears` wears in all: five shared, five a sensor, a gain a wear.
 
     In prior units u they are standard normal a priori: value = median exp(sd u), or sd u for delays and gains.
     """
@@ -63,13 +63,13 @@ class Priors:
     @cached_property
     def fastest(self) -> np.ndarray:  # type: ignore[type-arg]
         """The places of the parameters of the fast scales, which are sought first."""
-        return np.concatenate(([SIGMA_V, TAU_V, TAU_A], self.own(FAST), self.own(LONG), self.own(SHORT), self.own(WHITE))).astype(np.int64)
+        return np.concatenate(([SIGMA_V, TAU_V, TAU_A], self.own(FAST), self.own(MEMORY), self.own(WHITE))).astype(np.int64)
 
     def value(self, u: Floats) -> Floats:
         """Natural values of parameters in prior units, shape (size,).
 
-        >>> Priors(1, 1).value(np.zeros(12)).tolist()
-        [8.0, 0.05, 0.007, 25.0, 20.0, 0.05, 0.05, 25.0, 20.0, 0.008, 0.0, 0.0]
+        >>> Priors(1, 1).value(np.zeros(11)).tolist()
+        [8.0, 0.05, 0.007, 25.0, 20.0, 0.05, 0.05, 25.0, 0.008, 0.0, 0.0]
         """
         free = self.middle == 0.0
         with np.errstate(over="ignore"):
