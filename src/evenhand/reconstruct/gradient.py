@@ -83,6 +83,8 @@ def scores(solved: Solved, blocks: Blocks) -> Floats:
     _add_fast(solved, blocks, natural)
     _add_readings(solved, blocks, natural)
     _add_sticks(solved, blocks, natural)
+    delay = solved.problem.priors.own(DELAY)
+    natural[:, delay] -= natural[:, delay].mean(axis=1, keepdims=True)
     return natural * solved.problem.priors.spread
 
 

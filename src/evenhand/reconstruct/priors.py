@@ -29,7 +29,8 @@ FARTHEST = 6.0
 class Priors:
     """The parameters of `sensors` sensors with `wears` wears in all: five shared, five a sensor, a gain a wear.
 
-    In prior units u they are standard normal a priori: value = median exp(sd u), or sd u for delays and gains.
+    In prior units u they are standard normal a priori: value = median exp(sd u), or sd u for gains. A
+    sensor's delay is sd u less the mean over the sensors: only differences between sensors are told apart from the lag.
     """
 
     sensors: int
@@ -74,4 +75,7 @@ class Priors:
         free = self.middle == 0.0
         with np.errstate(over="ignore"):
             positive = self.middle * np.exp(self.spread * u)
-        return np.where(free, self.spread * u, positive)
+        value = np.where(free, self.spread * u, positive)
+        delay = self.own(DELAY)
+        value[delay] -= value[delay].mean()
+        return value
