@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from evenhand.reconstruct.data import Whole
 from evenhand.reconstruct.grid import STEP, Grid
 from evenhand.reconstruct.priors import SIGMA_V, TAU, TAU_A, TAU_V
 from evenhand.reconstruct.scale import Floats
@@ -97,7 +98,7 @@ def precision(model: BloodRows, size: int) -> Floats:
     return band
 
 
-def places(grid: Grid) -> tuple[np.ndarray, np.ndarray]:  # type: ignore[type-arg]
+def places(grid: Grid) -> tuple[Whole, Whole]:
     """For every grid point and distance 0 to 4 within the grid: where fluid stands, and how far the later one is
     among the unknowns; shape (size, 5), distance 0 where there is none."""
     step = np.arange(grid.size)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,7 +38,6 @@ def climb(
     inverse: Floats,
     until: tuple[float, int],
     free: Mask | None = None,
-    told: Callable[[], None] = lambda: None,
 ) -> Top:
     """Climb from `start` until g' H^-1 g / 2 falls below the first of `until`, in at most so many steps.
 
@@ -58,7 +56,6 @@ def climb(
             return Top(solved, slope, inverse, step, reached=True)
         way *= min(1.0, LONGEST / float(np.abs(way).max()))
         found = _along(problem, solved, way, float(slope @ way))
-        told()
         if found is None:
             return Top(solved, slope, inverse, step, reached=False)
         after = gradient(found)

@@ -85,7 +85,9 @@ def _series(trial: Trial, sensor: Sensor) -> Series:
     readings = trial.readings.get(sensor.id, Readings.none())
     at = readings.instant.astype(np.float64)
     wear, start, kept = _worn(trial, sensor, readings)
-    calibrated = [s.at.instant for s in trial.sticks if s.reason is Reason.CALIBRATION and s.into == sensor.id]
+    calibrated = [
+        s.at.instant for s in trial.sticks if s.reason is Reason.CALIBRATION and s.into == sensor.id
+    ]
     epoch = np.searchsorted(np.array(sorted(calibrated), np.float64), at, side="right")
     waking = trial.question.waking or (7 * 60, 23 * 60)
     minute = (readings.instant + readings.offset) % DAY // MINUTE
@@ -111,7 +113,7 @@ def _worn(trial: Trial, sensor: Sensor, readings: Readings) -> tuple[Whole, Floa
     at = readings.instant.astype(np.int64)
     wears = trial.wears_of(sensor.id)
     if not wears:
-        run = np.cumsum(np.diff(at, prepend=at[:1]) > RUN_GAP)
+        run = np.asarray(np.cumsum(np.diff(at, prepend=at[:1]) > RUN_GAP), np.int64)
         first = at[np.searchsorted(run, np.arange(run[-1] + 1))] if at.size else at
         return run, first[run].astype(np.float64), np.ones(at.size, np.bool_)
     going = [wear for wear in wears if wear.ending is not Ending.NEVER_STARTED]

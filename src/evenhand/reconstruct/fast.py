@@ -86,9 +86,7 @@ def fast_likelihood(problem: Problem, model: FastRows, error: Floats) -> float:
     return -sum(float(kind.sum(axis=1) @ np.log(sd)) for kind, sd in parts) - 0.5 * square
 
 
-def fast_slopes(
-    problem: Problem, model: FastRows, moments: Floats, blocks: Blocks
-) -> tuple[Floats, Floats]:
+def fast_slopes(problem: Problem, model: FastRows, moments: Floats, blocks: Blocks) -> tuple[Floats, Floats]:
     """Expected derivatives of the log density by the logarithms of SD and memory, (blocks, sensors) each.
 
     `moments` (sensors, knots, 3): E[e_k e_(k+d)].
@@ -97,7 +95,11 @@ def fast_slopes(
     here = moments[:, :, 0]
     lags = np.zeros((5, *here.shape))
     lags[0, :, 1:], lags[1, :, 1:] = moments[:, :-1, 0], moments[:, :-1, 1]
-    lags[2, :, 2:], lags[3, :, 2:], lags[4, :, 2:] = moments[:, :-2, 0], moments[:, :-2, 1], moments[:, :-2, 2]
+    lags[2, :, 2:], lags[3, :, 2:], lags[4, :, 2:] = (
+        moments[:, :-2, 0],
+        moments[:, :-2, 1],
+        moments[:, :-2, 2],
+    )
     back, link, back2, link2, far = lags
 
     def over(kind: Mask, part: Floats) -> Floats:

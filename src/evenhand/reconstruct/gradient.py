@@ -72,7 +72,8 @@ def spread_of(solved: Solved, rows: Rows, pairs: Pairs) -> Spread:
 
 def gradient(solved: Solved) -> Floats:
     """The gradient of the log posterior by u, shape (size,)."""
-    return scores(solved, Blocks.whole(solved.problem.grid)).sum(axis=0) - solved.u
+    whole = Blocks.whole(solved.problem.grid)
+    return np.asarray(scores(solved, whole)[0] - solved.u, np.float64)
 
 
 def scores(solved: Solved, blocks: Blocks) -> Floats:
@@ -167,7 +168,7 @@ def _add_readings(solved: Solved, blocks: Blocks, natural: Floats) -> None:
 
     def by(which: Whole, many: int, part: Floats) -> Floats:
         found = np.bincount(when * many + which, part, blocks.count * many)
-        return found.reshape(blocks.count, many)
+        return np.asarray(found.reshape(blocks.count, many), np.float64)
 
     natural[:, priors.own(WHITE)] += by(sensor, priors.sensors, lack)
     natural[:, priors.own(DELAY)] += by(sensor, priors.sensors, by_delay)

@@ -7,11 +7,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from evenhand.reconstruct.priors import FARTHEST
 from evenhand.reconstruct.fit import Fit
 from evenhand.reconstruct.gradient import gradient, scores
 from evenhand.reconstruct.grid import Blocks
 from evenhand.reconstruct.model import solve
+from evenhand.reconstruct.priors import FARTHEST
 from evenhand.reconstruct.scale import Floats
 
 REACH = 0.3

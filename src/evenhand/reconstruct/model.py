@@ -7,7 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
-from evenhand.reconstruct.blood import BloodRows, START, blood_model, places, precision, windows
+from evenhand.reconstruct.blood import START, BloodRows, blood_model, places, precision, windows
 from evenhand.reconstruct.fast import FastRows, fast_band, fast_likelihood, fast_model
 from evenhand.reconstruct.grid import CELL, STEP
 from evenhand.reconstruct.priors import SLOW
@@ -72,7 +72,7 @@ class Solved:
     @cached_property
     def beta_covariance(self) -> Floats:
         """The covariance of beta given the parameters."""
-        return np.linalg.inv(self.schur)
+        return np.asarray(np.linalg.inv(self.schur), np.float64)
 
     @cached_property
     def cross(self) -> Floats:
@@ -116,7 +116,8 @@ def solve(problem: Problem, u: Floats) -> Solved:
     solved = done.solve(right)
     through = solved[:, 1:]
     schur = corner - right[:, 1:].T @ through
-    beta = np.linalg.solve(schur, corner_right - right[:, 1:].T @ solved[:, 0])
+    lack = corner_right - right[:, 1:].T @ solved[:, 0]
+    beta = np.asarray(np.linalg.solve(schur, lack), np.float64)
     partial = Solved(
         problem, u, value, blood, slow, fast, readings, sticks, pairs, done, through, schur,
         solved[:, 0] - through @ beta, beta, 0.0,

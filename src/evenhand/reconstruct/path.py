@@ -9,6 +9,7 @@ from functools import lru_cache
 import numpy as np
 
 from evenhand.clock import MINUTE
+from evenhand.reconstruct.data import Whole
 from evenhand.reconstruct.grid import STEP
 from evenhand.reconstruct.laplace import Curvature
 from evenhand.reconstruct.model import Solved, solve
@@ -93,12 +94,12 @@ class BloodPath:
         or False: the share of the draws in which it does."""
         return np.asarray(what(self.drawn(instants)).mean(axis=0), np.float64)
 
-    def _between(self, instants: Floats) -> tuple[np.ndarray, Floats]:  # type: ignore[type-arg]
+    def _between(self, instants: Floats) -> tuple[Whole, Floats]:
         where = (np.asarray(instants, np.float64) - self.at[0]) / (STEP * MINUTE)
-        place = np.clip(np.floor(where).astype(np.int64), 0, self.at.size - 2)
+        place = np.asarray(np.clip(np.floor(where), 0, self.at.size - 2), np.int64)
         return place, where - place
 
-    def _some(self, rows: slice, place: np.ndarray, share: Floats) -> Floats:  # type: ignore[type-arg]
+    def _some(self, rows: slice, place: Whole, share: Floats) -> Floats:
         low = self.draws[rows][:, place]
         return mg_dl(low + (self.draws[rows][:, place + 1] - low) * share)
 
@@ -123,7 +124,7 @@ def path_of(
     """The path every five minutes over the instants of `span`, with draws from the parameters' uncertainty."""
     grid = top.problem.grid
     many = int((span[1] - span[0]) // (STEP * MINUTE)) + 2
-    at = span[0] + STEP * MINUTE * np.arange(many)
+    at = np.asarray(span[0] + STEP * MINUTE * np.arange(many), np.float64)
     minutes = grid.minutes(at)
     mean, variance = blood_at(top, minutes)
     normal = rng.standard_normal((PARAMETERS, bent.root.shape[1]))

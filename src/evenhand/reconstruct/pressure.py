@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.clock import HOUR, MINUTE
-from evenhand.reconstruct.data import Mask, Series
+from evenhand.reconstruct.data import Mask, Series, Whole
 from evenhand.reconstruct.scale import Floats
 
 NEAR = 7.5 * MINUTE
@@ -93,7 +93,7 @@ def _other(own: Series, others: list[Series]) -> Floats:
     return result
 
 
-def _running_median(at: Floats, values: Floats, asked: np.ndarray) -> Floats:  # type: ignore[type-arg]
+def _running_median(at: Floats, values: Floats, asked: Whole) -> Floats:
     """The median of the values (NaN left aside) within 4 h of each reading asked for."""
     first = np.searchsorted(at, at[asked] - AROUND)
     many = np.searchsorted(at, at[asked] + AROUND, side="right") - first

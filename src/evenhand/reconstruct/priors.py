@@ -7,6 +7,7 @@ from functools import cached_property
 
 import numpy as np
 
+from evenhand.reconstruct.data import Whole
 from evenhand.reconstruct.scale import Floats
 
 TAU, METER, SIGMA_V, TAU_V, TAU_A = range(5)
@@ -41,9 +42,9 @@ class Priors:
         """How many parameters there are."""
         return 5 + OWN_MANY * self.sensors + self.wears
 
-    def own(self, what: int) -> np.ndarray:  # type: ignore[type-arg]
+    def own(self, what: int) -> Whole:
         """The places of one of the sensors' own parameters, shape (sensors,)."""
-        return 5 + OWN_MANY * np.arange(self.sensors) + what
+        return np.asarray(5 + OWN_MANY * np.arange(self.sensors) + what, np.int64)
 
     @property
     def gains(self) -> slice:
@@ -53,7 +54,9 @@ class Priors:
     @cached_property
     def middle(self) -> Floats:
         """Medians of the positive parameters, 0 for the others."""
-        return np.array([m for m, _ in SHARED] + [*(m for m, _ in OWN), 0.0] * self.sensors + [0.0] * self.wears)
+        return np.array(
+            [m for m, _ in SHARED] + [*(m for m, _ in OWN), 0.0] * self.sensors + [0.0] * self.wears
+        )
 
     @cached_property
     def spread(self) -> Floats:
@@ -62,9 +65,11 @@ class Priors:
         return np.array([s for _, s in SHARED] + own + [GAIN_SD] * self.wears)
 
     @cached_property
-    def fastest(self) -> np.ndarray:  # type: ignore[type-arg]
+    def fastest(self) -> Whole:
         """The places of the parameters of the fast scales, which are sought first."""
-        return np.concatenate(([SIGMA_V, TAU_V, TAU_A], self.own(FAST), self.own(MEMORY), self.own(WHITE))).astype(np.int64)
+        return np.concatenate(
+            ([SIGMA_V, TAU_V, TAU_A], self.own(FAST), self.own(MEMORY), self.own(WHITE))
+        ).astype(np.int64)
 
     def value(self, u: Floats) -> Floats:
         """Natural values of parameters in prior units, shape (size,).

@@ -82,9 +82,7 @@ def problem_of(series: Sequence[Series], pricks: Pricks) -> Problem:
         loosened[place, cell[begins & ~inserted]] = True
         anew[place, knot[inserted]] = True
     fresh[:, 0], loosened[:, 0], anew[:, 0] = True, False, True
-    told = Told(
-        pricks.value - CENTRE, grid.minutes(pricks.at), pricks.many, np.ones(len(pricks), np.bool_)
-    )
+    told = Told(pricks.value - CENTRE, grid.minutes(pricks.at), pricks.many, np.ones(len(pricks), np.bool_))
     priors = Priors(len(series), int(before[-1]))
     read = _read(series, grid, before)
     return Problem(grid, priors, read, told, fresh, loosened, anew)

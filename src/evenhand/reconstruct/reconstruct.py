@@ -123,7 +123,9 @@ def _stream(trial: Trial, without: str | None) -> np.random.Generator:
     """The stream of this trial: from its seed, METHOD, and the name of the sensor left out."""
     name = "" if without is None else next(one.name for one in trial.sensors if one.id == without)
     text = f"reconstruct/{trial.header.seed}/{METHOD}/{name}"
-    return np.random.Generator(np.random.PCG64(int.from_bytes(hashlib.sha256(text.encode()).digest()[:16], "big")))
+    return np.random.Generator(
+        np.random.PCG64(int.from_bytes(hashlib.sha256(text.encode()).digest()[:16], "big"))
+    )
 
 
 def _enough(trial: Trial, kept: Sequence[Series]) -> Pricks | Refused:
