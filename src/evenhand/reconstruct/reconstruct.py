@@ -13,7 +13,7 @@ from evenhand.findings import METHOD
 from evenhand.reconstruct.data import Mask, Pricks, Series, pricks_of, series_of
 from evenhand.reconstruct.fit import Fit, fit
 from evenhand.reconstruct.held_out import HeldOut, held_out
-from evenhand.reconstruct.laplace import Curvature, curvature
+from evenhand.reconstruct.laplace import SADDLE, Curvature, settled
 from evenhand.reconstruct.path import BloodPath, path_of
 from evenhand.reconstruct.pressure import PressureLow, masked, pressure_lows
 from evenhand.reconstruct.priors import DELAY, METER, OWN_MANY, TAU
@@ -26,7 +26,7 @@ LEAST_STICKS, LEAST_A_DAY, LEAST_DAYS = 25, 2.0, 3
 """With fewer usable sticks in all, a day with sticks between first and last, or days, nothing is reconstructed."""
 NEAR = 30 * MINUTE
 """Sticks further from every reading than this are of no use."""
-LOOSE_LAG, Z_SPREAD, MOST_DROPPED, WORST_METER, LEAST_CURVATURE = 0.8, (0.8, 1.25), 0.05, 0.09, 0.5
+LOOSE_LAG, Z_SPREAD, MOST_DROPPED, WORST_METER = 0.8, (0.8, 1.25), 0.05, 0.09
 
 Progress = Callable[[float, str], None]
 
@@ -109,8 +109,8 @@ def reconstruct(
     rng = _stream(trial, without)
     problem = problem_of(kept, found)
     begin = None if start is None else _begin(start, kept)
-    fitted = fit(problem, begin, lambda share: tell(0.02 + 0.4 * share, "fitting"))
-    bent = curvature(fitted, lambda share: tell(0.42 + 0.3 * share, "how sure the parameters are"))
+    first = fit(problem, begin, lambda share: tell(0.02 + 0.4 * share, "fitting"))
+    fitted, bent = settled(first, lambda share: tell(0.42 + 0.3 * share, "how sure the parameters are"))
     span = (min(one.at[0] for one in kept), max(one.at[-1] for one in kept))
     path = path_of(fitted.solved, bent, span, rng, lambda share: tell(0.72 + 0.22 * share, "drawing paths"))
     tell(0.94, "holding days out")
@@ -188,7 +188,7 @@ def _told(
         "spread": not Z_SPREAD[0] <= spread <= Z_SPREAD[1],
         "dropped": float(np.mean(~used)) > MOST_DROPPED,
         "meter": meter.value > WORST_METER,
-        "curvature": bent.least < LEAST_CURVATURE,
+        "curvature": bent.least < SADDLE,
         "not-converged": not fitted.converged,
     }
     why_not = tuple(code for code, holds in wrong.items() if holds)

@@ -79,8 +79,8 @@ def centre_of_step(tau: float) -> tuple[float, float]:
     """How long before a grid point the blood between it and the one before it stands, c = tau - h a / (1 - a) with
     a = exp(-h / tau), in minutes; and its derivative by tau.
 
-    >>> round(centre_of_step(8.0)[0], 3)           # a little over half a step
-    2.757
+    >>> round(centre_of_step(8.0)[0], 3)           # a little under half a step
+    2.241
     """
     a = np.exp(-STEP / tau)
     part = STEP * a / (1.0 - a)
