@@ -50,7 +50,7 @@ def pair(readings: pd.DataFrame, sticks: pd.DataFrame) -> pd.DataFrame:
         )
         table[name] = near["mg"].to_numpy()
         slopes.append([slope(one, at) for at in table["time"]])
-    table["slope"] = np.nanmean(np.array(slopes), axis=0) if slopes else np.nan
+    table["slope"] = pd.DataFrame(slopes).mean().to_numpy() if slopes else np.nan
     table["steady"] = table["slope"].abs() < 1
     local = table["time"].dt.tz_convert("Europe/Lisbon")
     table["day"], table["hour"] = local.dt.date, local.dt.hour

@@ -11,7 +11,6 @@ import statistics
 import subprocess
 import sys
 import tempfile
-import time
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -25,15 +24,29 @@ def evenhand(*words: str) -> list[str]:
     return [sys.executable, "-m", "evenhand.cli.main", *words]
 
 
+LAUNCHER = """
+import os, subprocess, sys, time
+start = time.perf_counter()
+child = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
+_, status, used = os.wait4(child.pid, 0)
+print(time.perf_counter() - start, used.ru_maxrss / 1024, status)
+"""
+"""Starts the command from a small process: a child's peak memory is never told as less than its parent's."""
+
+
 def timed(command: Sequence[str]) -> tuple[float, float]:
     """Wall seconds and peak memory in MB of one run of a command."""
-    start = time.perf_counter()
-    process = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, env=quiet())
-    _, status, used = os.wait4(process.pid, 0)
-    seconds = time.perf_counter() - start
-    if status:
-        raise SystemExit(f"{command}: {process.stderr.read().decode() if process.stderr else status}")
-    return seconds, used.ru_maxrss / 1024
+    done = subprocess.run(
+        [sys.executable, "-I", "-S", "-c", LAUNCHER, *command],
+        capture_output=True,
+        text=True,
+        check=True,
+        env=quiet(),
+    )
+    seconds, memory, status = done.stdout.split()
+    if status != "0":
+        raise SystemExit(f"{command}: {done.stderr}")
+    return float(seconds), float(memory)
 
 
 def quiet() -> dict[str, str]:
@@ -92,7 +105,7 @@ def run(folder: Path) -> str:
             "notebook": [sys.executable, str(ROOT / "benchmarks" / "notebook.py"), str(folder / "days20")],
             "imports": [sys.executable, "-c", IMPORTS],
         },
-        runs=5,
+        runs=3,
     )
     sizes = {
         days: in_turn({"judge": _clearing(path), "imports": [sys.executable, "-c", IMPORTS]}, 3)

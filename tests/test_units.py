@@ -69,7 +69,7 @@ def test_a_value_in_mmol_is_shown_as_recorded(value):
     assert shown(to_mg_dl(value, MMOL), MMOL) == f"{value:.1f}"
 
 
-@given(st.integers(10, 1000))
+@given(st.integers(20, 600))
 def test_a_value_in_mg_is_shown_as_recorded(value):
     """The same for whole mg/dL, by way of mmol/L."""
     assert shown(to_mg_dl(from_mg_dl(value, MMOL), MMOL), MG) == str(value)
@@ -112,7 +112,11 @@ def test_differences_have_one_place_more():
     assert shown_difference(20.0, MMOL) == "1.11"
 
 
-@given(tenths, st.sampled_from([".", ","]), st.sampled_from(["", " mmol/L", "mmol/l", " mmol"]))
+typed_tenths = st.integers(11, 333).map(lambda tenth: tenth / 10)
+"""What a meter shows in mmol/L."""
+
+
+@given(typed_tenths, st.sampled_from([".", ","]), st.sampled_from(["", " mmol/L", "mmol/l", " mmol"]))
 def test_typed_values_come_back(value, mark, unit):
     """Decimal point or comma, unit written or not: the same value, its text kept as typed."""
     text = f"{value:.1f}".replace(".", mark)
@@ -120,7 +124,7 @@ def test_typed_values_come_back(value, mark, unit):
     assert (found.value, found.unit, found.text, found.beyond) == (value, MMOL, text, None)
 
 
-@given(st.integers(10, 1000))
+@given(st.integers(20, 600))
 def test_a_written_unit_beats_the_trials(value):
     """'110 mg/dL' in a trial kept in mmol/L is 110 mg/dL."""
     assert parse_glucose(f"{value} mg/dL", MMOL) == Glucose(float(value), MG, str(value))
@@ -172,10 +176,10 @@ def test_the_other_unit_is_named_where_it_must_be(text, unit, cure):
     assert cure in refused.value.cure
 
 
-def test_plausible_ends_are_inside():
-    """10 and 1000 mg/dL, 0.5 and 60 mmol/L can be typed."""
-    for text, unit in (("10", MG), ("1000", MG), ("0.5", MMOL), ("60", MMOL)):
-        assert parse_glucose(text, unit).text == text
+@pytest.mark.parametrize(("text", "unit"), [("20", MG), ("600", MG), ("1.1", MMOL), ("33.3", MMOL)])
+def test_the_ends_of_what_a_meter_shows_are_inside(text, unit):
+    """The lowest and the highest number a meter shows are values."""
+    assert parse_glucose(text, unit).text == text
 
 
 @pytest.mark.parametrize("word", ["low", "LO", " Low "])
@@ -207,3 +211,17 @@ def test_a_value_prints_as_recorded():
     """Text and unit, as typed."""
     assert str(Glucose(6.1, MMOL, "6,1")) == "6,1 mmol/L"
     assert pytest.approx(18.0156) == FACTOR
+
+
+@pytest.mark.parametrize("typed", ["34", "40", "55", "57", "60", "33.4"])
+def test_a_low_typed_in_the_other_unit_is_never_kept_as_a_high(typed):
+    """34 to 60 in mmol/L is no value a meter shows, and a low in mg/dL: refused, with the way to write it."""
+    with pytest.raises(BadValue, match="mg/dL" if "." not in typed else "cannot"):
+        parse_glucose(typed, MMOL)
+
+
+@pytest.mark.parametrize("typed", ["6.1", "10", "19", "601"])
+def test_what_no_meter_shows_in_mg_dl_is_refused(typed):
+    """Below 20 it is mmol/L, above 600 the meter says HI."""
+    with pytest.raises(BadValue):
+        parse_glucose(typed, MG)

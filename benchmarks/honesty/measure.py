@@ -137,7 +137,9 @@ def _next(world: World, seed: int, pairs: Common) -> Row:
         return {}
     units = stretches(pairs)
     told, ratio = chance_next(units), next_ratio(units)
-    other = invent(replace(world, days=world.days // world.wears, wears=1), seed + NEXT_SEED)
+    other = invent(
+        replace(world, true_difference=None, days=world.days // world.wears, wears=1), seed + NEXT_SEED
+    )
     layout = lay_out(other.trial)
     eligible = asked(layout, BOTH, terms()).minutes
     assert eligible is not None

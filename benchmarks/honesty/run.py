@@ -37,6 +37,8 @@ def stamp() -> str:
 
 
 def path_of(name: str, folder: Path) -> Path:
+    """The results file of a world; a sign before a number is kept as a word, so that +3 and -3 are two files."""
+    name = re.sub(r"\+(?=\d)", "plus ", re.sub(r"(?<![\w])-(?=\d)", "minus ", name))
     return folder / (re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-") + ".jsonl")
 
 
@@ -73,6 +75,7 @@ def run(trials: int, folder: Path, wanted: list[str], workers: int) -> None:
             chunks = [missing[start : start + CHUNK] for start in range(0, len(missing), CHUNK)]
             done = len(have)
             with path_of(name, folder).open("a", encoding="utf-8") as out:
+                out.write("\n")  # a line cut off by a stop ends here
                 for lines in pool.map(chunk, [table[name]] * len(chunks), chunks):
                     out.write("".join(line + "\n" for line in lines))
                     out.flush()

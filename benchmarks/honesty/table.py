@@ -109,7 +109,10 @@ def next_table(folder: Path) -> list[str]:
     ]
     for name, case in cases().items():
         found = [row for row in rows(name, folder) if row.get("ratio_low") is not None]
-        if case.world.wears < 3 or not found or case.part == "strained":
+        forced = (
+            case.world.true_difference is not None
+        )  # the next pair would be forced to the same difference
+        if case.world.wears < 3 or not found or forced or case.part == "strained":
             continue
         given = [row for row in found if row["chance"] is not None]
         right = [(float(row["next_true"] or 1) < 1) == (row["chance_sign"] == -1) for row in given]

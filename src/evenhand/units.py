@@ -39,7 +39,11 @@ VERY_HIGH = {Unit.MG_DL: 250.0, Unit.MMOL_L: 13.9}
 """Consensus limits as pairs (Battelino et al. 2019, Table 1): below `LOW` is low, above `HIGH` is high."""
 
 PLAUSIBLE = {Unit.MG_DL: (10.0, 1000.0), Unit.MMOL_L: (0.5, 60.0)}
-"""Outside this a typed number is a slip, not a glucose value (this project's choice)."""
+"""Outside this a number in a file is no glucose value (this project's choice)."""
+
+METER_SHOWS = {Unit.MG_DL: (20.0, 600.0), Unit.MMOL_L: (1.1, 33.3)}
+"""What home meters show between LO and HI (common practice, no source). Outside this a typed number is a slip, or in the
+other unit: 34 to 60 in mmol/L would be a low in mg/dL, which must never be kept as a high."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +137,7 @@ _UNIT_WORDS = {
     "mmol": Unit.MMOL_L,
     "mmoll": Unit.MMOL_L,
 }
-_TYPED = re.compile(r"(?P<number>\d{1,4}(?:[.,]\d{1,3})?)\s*(?P<unit>[a-zA-Z]+(?:/[a-zA-Z]+)?)?", re.ASCII)
+_TYPED = re.compile(r"(?P<number>\d{1,4}(?:[.,]\d{1,2})?)\s*(?P<unit>[a-zA-Z]+(?:/[a-zA-Z]+)?)?", re.ASCII)
 _TYPED_WORD = {"low": Beyond.LOW, "lo": Beyond.LOW, "high": Beyond.HIGH, "hi": Beyond.HIGH}
 
 
@@ -171,7 +175,7 @@ def parse_glucose(text: str, unit: Unit, limits: tuple[float | None, float | Non
         raise BadValue(f"'{text}' is not a glucose value.", f"Write a number, for example {_example(unit)}.")
     stated = parse_unit(match["unit"]) if match["unit"] else unit
     value = float(match["number"].replace(",", "."))
-    least, most = PLAUSIBLE[stated]
+    least, most = METER_SHOWS[stated]
     if least <= value <= most:
         return Glucose(value, stated, match["number"])
     raise BadValue(*_implausible(match["number"], value, stated))
@@ -183,7 +187,7 @@ def _example(unit: Unit) -> str:
 
 def _implausible(text: str, value: float, unit: Unit) -> tuple[str, str]:
     other = Unit.MMOL_L if unit is Unit.MG_DL else Unit.MG_DL
-    least, most = PLAUSIBLE[other]
+    least, most = METER_SHOWS[other]
     if least <= value <= most:
         return f"'{text}' cannot be in {unit}.", f"If it is in {other}, write '{text} {other}'."
     return f"'{text}' cannot be a glucose value in {unit}.", f"Write a number, for example {_example(unit)}."

@@ -185,7 +185,7 @@ def open_folder():
 
 
 AS_ANOTHER = """
-import os, sys
+import os, sys, urllib.parse
 import evenhand.cli.export, evenhand.cli.judge, evenhand.cli.stick, evenhand.desk.judging, evenhand.say.blocks, rich.console
 from evenhand.cli.main import main
 from evenhand.desk.exporting import What

@@ -90,3 +90,18 @@ def test_nothing_to_weigh():
     found = with_prompted(lay_out(trial([sensor("Fern"), sensor("Slate", 1)])), (0, 1), TERMS)
     assert found.value is None
     assert found.why == "no-pairs"
+
+
+def test_without_a_prompted_stick_there_is_no_number_for_them():
+    """A re-weighted number under the name of prompted sticks would be false where none was taken."""
+    from evenhand.compare.common import Terms
+    from evenhand.compare.layout import lay_out
+    from evenhand.compare.prompted import with_prompted
+    from evenhand.rehearse.invent import invent
+    from evenhand.rehearse.scenarios import plain, prompted
+    from evenhand.stats.decision import confidence
+
+    terms = Terms(True, 3.0, 20, 5.0, confidence(1))
+    none = with_prompted(lay_out(invent(plain(), 6).trial), (0, 1), terms)
+    assert (none.value, none.why) == (None, "no-prompted")
+    assert with_prompted(lay_out(invent(prompted(), 6).trial), (0, 1), terms).value is not None

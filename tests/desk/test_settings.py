@@ -73,5 +73,14 @@ def test_a_wrong_setting_is_refused(setting):
 
 def test_limits_the_wrong_way_round_are_refused():
     """The low limit lies below the high one."""
-    with pytest.raises(EvenhandError, match="other way round"):
+    with pytest.raises(EvenhandError, match="Check the two limits"):
         with_settings((FERN,), ["Fern.low=400", "Fern.high=40"], Unit.MG_DL)
+
+
+@pytest.mark.parametrize(
+    "setting", ["Fern.low=180", "Fern.high=27.8 mg/dL", "Fern.high=100", "Fern.low=9.9 mmol/L"]
+)
+def test_a_limit_in_the_other_unit_is_refused(setting):
+    """A low limit above 100 mg/dL or a high one below 200 is a slip of the unit: LOW would become a towering high."""
+    with pytest.raises(EvenhandError):
+        with_settings((FERN,), [setting], Unit.MG_DL)

@@ -298,3 +298,11 @@ def test_every_failure_is_an_error_with_a_place():
     with pytest.raises(EvenhandError) as caught:
         take("nonsense", name="x.csv", of="Fern")
     assert caught.value.place.file == "x.csv"
+
+
+@pytest.mark.parametrize("name", ["glucose", "mg/dL", "glucose mg/dL"])
+def test_values_that_rise_by_one_are_values_where_the_name_says_so(name):
+    """A running number is no glucose, unless its column says that it is."""
+    rows = "".join(f"2026-03-01 {k // 12:02d}:{k % 12 * 5:02d},{100 + k}\n" for k in range(40))
+    found = take(f"time,{name}\n{rows}", of="Fern")
+    assert found.kept == 40 or [asked.code for asked in found.questions] == ["unit"]

@@ -68,10 +68,7 @@ def _with_unit(name: str):
 def test_an_answer_that_turns_says_so_in_the_same_sentence():
     """All pairs that point the other way than steady pairs are admitted in the sentence."""
     findings, unit = _with_unit("not-settled")
-    assert (
-        "(with the sticks taken while glucose was moving, it points the other way)"
-        in say.answer(findings, unit)[0]
-    )
+    assert "(with all sticks, moving ones included, it points the other way)" in say.answer(findings, unit)[0]
 
 
 def test_mean_squares_that_turn_are_admitted():
@@ -114,7 +111,10 @@ def test_one_sensor_is_measured_but_not_compared():
 
 def test_no_chance_is_ever_said_above_85_percent():
     """A chance beyond 85 % is said as 85 %."""
-    assert say.chance_words(ChanceNext("Fern", 0.93, (0.8, 0.97), None)) == "80 to 85 %"
+    assert (
+        say.chance_words(ChanceNext("Fern", 0.93, (0.8, 0.97), None))
+        == "about 85 % (80 to 85 % under other assumptions of how wears differ)"
+    )
     assert say.chance_words(ChanceNext("Fern", 0.93, (0.9, 0.97), None)) == "about 85 %"
 
 
@@ -122,11 +122,11 @@ def test_what_would_settle_it():
     """Sticks, days, wears, or nothing at all."""
     assert (
         say.to_settle(ToSettle("sticks", 110))
-        == "About 110 sticks more, declared beforehand, would probably settle it."
+        == "About 110 sticks more, declared beforehand, would settle it in about half of such trials."
     )
     assert (
         say.to_settle(ToSettle("days", 1))
-        == "About 1 day more, declared beforehand, would probably settle it."
+        == "About 1 day more, declared beforehand, would settle it in about half of such trials."
     )
     assert "how many cannot be told" in (say.to_settle(ToSettle("wears", None)) or "")
     assert "No number of further sticks" in (say.to_settle(ToSettle("no", None)) or "")

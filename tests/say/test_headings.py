@@ -23,13 +23,13 @@ def with_phases(findings: Findings, **parts: float) -> Findings:
 def test_the_first_24_hours_are_named_when_they_stand_out():
     """A phase whose whole interval lies above the middle's is named, with the sensor."""
     found = with_phases(scenario("closer")[0], first_24h=30.0, middle=10.0, last_24h=11.0)
-    assert headings.phase_title(found) == "The first 24 h were the worst for Fern"
+    assert headings.phase_title(found) == "In the first 24 h Fern was farther off than in the middle"
 
 
 def test_the_last_24_hours_may_be_the_worst():
     """The larger of two that stand out is named."""
     found = with_phases(scenario("closer")[0], first_24h=20.0, middle=10.0, last_24h=40.0)
-    assert headings.phase_title(found) == "The last 24 h were the worst for Fern"
+    assert headings.phase_title(found) == "In the last 24 h Fern was farther off than in the middle"
 
 
 def test_no_phase_is_named_when_intervals_overlap():
@@ -50,7 +50,7 @@ def test_a_bad_day_is_named_by_its_date():
     bad = structs.replace(first.days[3], accuracy=accuracy(80.0, 60))
     days = (*first.days[:3], bad, *first.days[4:])
     found = structs.replace(findings, sensors=(structs.replace(first, days=days), other))
-    assert headings.day_title(found) == "5 March was bad for Fern"
+    assert headings.day_title(found) == "5 March stood out for Fern"
 
 
 def test_many_bad_days_are_counted():
@@ -59,7 +59,7 @@ def test_many_bad_days_are_counted():
     first, other = findings.sensors
     days = tuple(structs.replace(one, accuracy=accuracy(80.0, 60)) for one in first.days[:4])
     found = structs.replace(findings, sensors=(structs.replace(first, days=days), other))
-    assert headings.day_title(found) == "Fern had four bad days"
+    assert headings.day_title(found) == "Four days stood out for Fern"
 
 
 def test_levels_that_stand_out_are_named():
@@ -70,14 +70,17 @@ def test_levels_that_stand_out_are_named():
         first.levels, by_stick=structs.replace(first.levels.by_stick, above=accuracy(60.0, 90))
     )
     found = structs.replace(findings, sensors=(structs.replace(first, levels=tables), other))
-    assert headings.level_title(found) == "Fern was farther off at highs"
+    assert headings.level_title(found) == "Fern was farther off at highs; too few lows to tell"
 
 
 @pytest.mark.parametrize(
     ("name", "title"),
     [
         ("closer", "Fern was 5.6 mg/dL closer to your meter: clear of the margin"),
-        ("closer-open", "Slate was 3.4 mg/dL closer to your meter: past zero, not past the margin"),
+        (
+            "closer-open",
+            "Slate was 3.4 mg/dL closer to your meter: past zero; whether past the margin is open",
+        ),
         ("equal", "Fern and Slate equal for your purpose"),
         ("equal-but-closer", "Fern 1.4 mg/dL closer to your meter, equal for your purpose"),
         ("not-settled", "Fern and Slate: not settled"),
@@ -92,7 +95,7 @@ def test_the_balance_is_titled_by_its_finding(name: str, title: str):
 
 
 def test_traces_are_titled_by_which_read_higher():
-    """Side by side, the higher one is named; alike is said where zero is inside."""
+    """Side by side, the higher one is named; never alike, and where zero is inside other days may differ."""
     findings, _ = scenario("closer")
     assert (
         headings.traces_title(findings, Unit.MG_DL)
@@ -102,7 +105,8 @@ def test_traces_are_titled_by_which_read_higher():
     alike = structs.replace(
         head, between_sensors=structs.replace(head.between_sensors, mean_difference=Est(0.5, -1.0, 2.0))
     )
-    assert "read alike" in headings.traces_title(structs.replace(findings, head_to_head=(alike,)), Unit.MG_DL)
+    told = headings.traces_title(structs.replace(findings, head_to_head=(alike,)), Unit.MG_DL)
+    assert "Fern read 0.5 mg/dL higher than Slate on average; on other days it could be the other way" in told
 
 
 @pytest.mark.parametrize("name", SCENARIOS)
@@ -123,3 +127,11 @@ def test_the_number_of_looks_is_said():
     """Three phases and each day, for each sensor."""
     findings, _ = scenario("closer")
     assert headings.looked(findings).startswith("Looked at afterwards, 46 numbers side by side")
+
+
+def test_where_nothing_has_an_interval_nothing_is_said_not_to_stand_out():
+    """Absence of sticks is no finding: days, phases and levels that could not be compared are told as that."""
+    found = scenario("too-few")[0]
+    assert "stood out" not in headings.day_title(found)
+    assert "stood out" not in headings.phase_title(found)
+    assert "too few" in headings.level_title(found).lower()

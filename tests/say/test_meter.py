@@ -14,8 +14,8 @@ from evenhand.say import meter
     ("span", "words"),
     [
         ((-4.0, 2.0), "between 4 % low and 2 % high"),
-        ((-4.5, None), "no more than 4.5 % low (checked up to 15 % high)"),
-        ((None, 2.0), "no more than 2 % high (checked down to 15 % low)"),
+        ((-4.5, None), "from 4.5 % low up to at least 15 % high (not checked further)"),
+        ((None, 2.0), "from at least 15 % low (not checked further) up to 2 % high"),
         ((None, None), "up to 15 % low or high"),
         ((0.0, 2.0), "between exactly right and 2 % high"),
     ],
@@ -41,3 +41,16 @@ def test_what_is_known_of_the_meter():
     said = " ".join(meter.known(checked))
     assert "1 of 2 checks inside the printed range" in said
     assert "too few planned repeats" in said
+
+
+@pytest.mark.parametrize(
+    ("span", "said"),
+    [
+        ((0.0, None), "from exactly right up to at least 15 % high"),
+        ((None, 0.0), "from at least 15 % low (not checked further) up to exactly right"),
+    ],
+)
+def test_a_span_that_ends_at_zero_says_where_the_answer_does_not_hold(span, said):
+    """'No more than exactly right (checked up to 15 % high)' would say the opposite of what was found."""
+    head = structs.replace(scenario("closer")[0].head_to_head[0], meter_span_percent=span)
+    assert said in meter.span_words(head)

@@ -39,7 +39,7 @@ def path(tmp_path):
 
 def elsewhere(code, **more):
     """Runs code in another process, with everything imported before it starts; its standard output."""
-    start = f"import os, sys, tempfile\nsys.path[:0] = [{str(HERE / 'src')!r}, {str(HERE)!r}]\nfrom evenhand.store import file, connect, backups, history, health, blocks\nfrom evenhand.errors import EvenhandError\nfrom tests.store.making import *\n"
+    start = f"import os, sys, tempfile, urllib.parse\nsys.path[:0] = [{str(HERE / 'src')!r}, {str(HERE)!r}]\nfrom evenhand.store import file, connect, backups, history, health, blocks\nfrom evenhand.errors import EvenhandError\nfrom tests.store.making import *\n"
     done = subprocess.run(
         [sys.executable, "-c", start + textwrap.dedent(code)],
         capture_output=True,

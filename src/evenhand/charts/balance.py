@@ -90,6 +90,8 @@ def _rows(head: HeadToHead, unit: Unit, size: Size) -> list[_Row]:
     )
     made = []
     for gid, lead, est, main in given:
+        if est.why == "no-prompted":
+            continue
         px = 1.15 * size.text if main else size.small
         text = lead + leaning(est, head.a, head.b, unit)
         lines = fonts.wrapped(text, px, size.width * 0.92, "Semibold" if main else "Regular")

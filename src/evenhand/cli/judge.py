@@ -8,7 +8,7 @@ from cyclopts import Parameter
 
 from evenhand.cli.arguments import File, split
 from evenhand.cli.progress import Bar
-from evenhand.cli.streams import WIDTH, aside, data
+from evenhand.cli.streams import WIDTH, aside, data, line
 from evenhand.cli.world import now
 
 if TYPE_CHECKING:
@@ -40,6 +40,8 @@ def judge(
     from evenhand.say.blocks import judgement
 
     show(judgement(judged.findings, judged.trial.header.unit))
+    line("")
+    line("As a page to look at or to show: evenhand report")
     return 0
 
 

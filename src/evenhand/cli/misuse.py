@@ -62,5 +62,7 @@ def _choices(error: CoercionError) -> str:
     told = str(error)
     if "Choose from: " not in told:
         return ""
-    names = told.partition("Choose from: ")[2].split("\n")[0].rstrip(". ").replace('"', "")
-    return f" Possible: {names}."
+    names, _, meant = (
+        told.partition("Choose from: ")[2].split("\n")[0].replace('"', "").partition(" Did you mean ")
+    )
+    return f" Possible: {names.rstrip('. ')}." + (f" Did you mean {meant.rstrip('?. ')}?" if meant else "")

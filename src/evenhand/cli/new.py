@@ -53,6 +53,11 @@ def new(
     missing = _missing(trial)
     if missing:
         words(missing)
+    if len(trial.sensors) == 1:
+        words("One sensor only: it will be held against your meter, with nothing beside it.")
+    words(
+        "Next: evenhand wear when a sensor goes in, evenhand stick 6.1 for a fingerstick, evenhand intake FILE for an export."
+    )
     return 0
 
 

@@ -29,4 +29,5 @@ def report(file: File = None, /, *, out: _Out = None, opened: _Open = False) -> 
         aside("The trial is not sealed; there was nothing to open, and nothing was recorded.")
     line(f"Report: {written.path}")
     line(f"Edition {written.judged.findings.edition[:8]}")
+    line("Open it in a browser; it needs no network.")
     return 0

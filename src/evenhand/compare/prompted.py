@@ -17,6 +17,7 @@ from evenhand.stats.intervals import mean_est
 from evenhand.stats.visits import NO_MINUTES, NO_PAIRS
 
 METHOD = "visits-t-weighted"
+NO_PROMPTED = "no-prompted"
 
 EDGES, COARSE_EDGES = (10.0, 25.0, 40.0), (25.0,)
 """mg/dL of disagreement that part the cells; coarse with fewer than 60 pairs."""
@@ -28,12 +29,15 @@ LEAST_STICKS = 2
 
 def with_prompted(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Est:
     """The difference of MADs, a minus b, from judging and prompted sticks, weighted to eligible time in cells of
-    disagreement and lower reading. No pair: missing, why 'no-pairs'; no eligible time: 'no-eligible-minutes'."""
+    disagreement and lower reading. No pair: missing, why 'no-pairs'; no
+    prompted stick among them: 'no-prompted'; no eligible time: 'no-eligible-minutes'."""
     split = asked(layout, sensors, terms, layout.pairs.judging | layout.pairs.prompted)
     chosen = split.pairs
     count = int(chosen.sum())
     if count == 0:
         return Est.missing(NO_PAIRS, method=METHOD)
+    if not (chosen & layout.pairs.prompted).any():
+        return Est.missing(NO_PROMPTED, n=count, method=METHOD)
     edges = COARSE_EDGES if count < FEW_PAIRS else EDGES
     sticks = cell_of(layout.pairs.reading[chosen][:, sensors], edges)
     minutes = cell_of(layout.minutes.reading[split.minutes][:, sensors], edges)

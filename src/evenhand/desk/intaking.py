@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from evenhand.desk.now import Now
 from evenhand.desk.progress import Progress, silent
+from evenhand.desk.retaking import without_earlier
 from evenhand.errors import BadFile, Place, WrongUse
 from evenhand.intake.proposal import Proposal
 from evenhand.intake.propose import propose
@@ -76,10 +77,11 @@ def take_in(path: Path, source: Source, said: IntakeSaid, now: Now, progress: Pr
     wrote meanwhile.
     """
     trial = store.read(path)
+    base, replaced = without_earlier(path, trial, source.data, said.settings)
     proposal = propose(
         source.data,
         source.name,
-        trial,
+        base,
         said.of,
         said.settings,
         now.ids(),
@@ -88,5 +90,5 @@ def take_in(path: Path, source: Source, said: IntakeSaid, now: Now, progress: Pr
     )
     if not said.yes or proposal.change is None or proposal.questions:
         return TakenIn(proposal, trial, None, trial.edition)
-    change = store.write(path, proposal.change, trial.change)
+    change = store.write(path, replace(proposal.change, withdrawn=replaced), trial.change)
     return TakenIn(proposal, trial, change, store.edition(path))

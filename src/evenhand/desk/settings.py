@@ -104,6 +104,12 @@ def _value(setting: str, key: str, value: str, unit: Unit) -> Any:  # noqa: ANN4
 
 def _limit(setting: str, value: str, unit: Unit) -> Glucose:
     limit = parse_glucose(value, unit)
+    key = setting.partition("=")[0].rpartition(".")[2].strip()
+    if (key == "low" and limit.mg_dl > 100) or (key == "high" and limit.mg_dl < 200):
+        raise BadValue(
+            f"{limit} cannot be where a sensor stops at the {key} end.",
+            f"Check the two limits, and write the unit where it is not {unit}: '{key}={limit.text} mg/dL'.",
+        )
     if limit.beyond is not None:
         raise BadValue(
             f"'{setting}' is a word.", "Write the number at which the sensor stops, for example 40."

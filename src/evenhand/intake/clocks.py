@@ -1,7 +1,6 @@
 """Clocks that look off, proposed with their evidence and never applied unasked.
 
-What sticks of one time show against sticks typed is found here; the shift of one sensor against another by
-correlation belongs to `stats.shift` and joins at `suggest`.
+What sticks of one time show against sticks typed is found here, a sensor's clock in `sensor_clocks`.
 """
 
 from __future__ import annotations
@@ -11,10 +10,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from evenhand.clock import DAY, HOUR, MINUTE
+from evenhand.intake import sensor_clocks
 from evenhand.intake.ask import Suggested
 from evenhand.intake.settings import Settings
 from evenhand.intake.sticks import NEAR, Draft, agrees
 from evenhand.records.files import OpenProposal
+from evenhand.records.readings import Batch
 from evenhand.records.trial import Trial
 
 _FURTHEST = 13 * HOUR
@@ -22,11 +23,13 @@ _SPREAD = 4 * MINUTE
 _LEAST = 4
 
 
-def suggest(drafts: Sequence[Draft], trial: Trial, settings: Settings, now: int) -> tuple[Suggested, ...]:
-    """Corrections of the device's clock that the evidence at hand supports; none once a shift was said."""
-    if settings.get("shift") is not None:
+def suggest(
+    drafts: Sequence[Draft], batches: Sequence[Batch], trial: Trial, settings: Settings, now: int
+) -> tuple[Suggested, ...]:
+    """Corrections of the device's clock that the evidence at hand supports; none once a shift or a zone was said."""
+    if settings.get("shift") is not None or settings.get("zone") is not None:
         return ()
-    return (*_future(drafts, now), *_against_typed(drafts, trial))
+    return (*_future(drafts, now), *_against_typed(drafts, trial), *sensor_clocks.suggest(batches, trial))
 
 
 def left_open(suggested: Sequence[Suggested]) -> tuple[OpenProposal, ...]:

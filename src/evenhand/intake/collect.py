@@ -104,7 +104,7 @@ def _has_owner(one: Read, context: Context) -> NDArray[np.bool_]:
     return owned
 
 
-def _column(  # noqa: PLR0917
+def _column(
     one: Read,
     number: int,
     values: tuple[Column, Decided, str | None],
@@ -159,7 +159,7 @@ def _failures(
         )
 
 
-def _block(  # noqa: PLR0917
+def _block(
     one: Read,
     number: int,
     column: Column,
@@ -185,7 +185,7 @@ def _block(  # noqa: PLR0917
     return Block(number, sensor, rows, entries, one.placed.offset[rows], texts)
 
 
-def _limit(  # noqa: PLR0917
+def _limit(
     column: Column,
     unit: NDArray[np.int8],
     rows: NDArray[np.int64],
@@ -224,7 +224,7 @@ def _said_limit(settings: Settings, side: int) -> float | None:
     return found.value if found is not None else None
 
 
-def _draft(  # noqa: PLR0917
+def _draft(
     one: Read, number: int, column: Column, unit: int, row: int, owner: int, context: Context
 ) -> Draft:
     side = int(column.flag[row])

@@ -107,7 +107,12 @@ def _rows(lines: list[str], delimiter: str) -> tuple[list[list[str]], Sequence[i
     """Rows and the lines they start on. A quote that is never closed is taken as an ordinary character."""
     csv.field_size_limit(MAX_LINE)
     if not any('"' in line for line in lines):
-        plain = [line.rstrip("\r\n").split(delimiter) for line in lines]
+        seen: dict[str, str] = {}
+        once = seen.setdefault
+        plain = [
+            [cell if len(cell) > 12 else once(cell, cell) for cell in line.rstrip("\r\n").split(delimiter)]
+            for line in lines
+        ]
         return plain, range(1, len(lines) + 1)
     whole = _all_quoted(lines, delimiter)
     if whole is not None:

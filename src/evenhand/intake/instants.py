@@ -61,7 +61,7 @@ class Placed:
     notes: tuple[str, ...] = ()
 
 
-def place(  # noqa: PLR0917
+def place(
     wall: NDArray[np.int64],
     good: NDArray[np.bool_],
     stated: NDArray[np.int32],
@@ -130,7 +130,7 @@ def _constant(day: int, zones: Zones) -> int:
     return seen.pop() if len(seen) == 1 else -(10**6)
 
 
-def _local(  # noqa: PLR0917
+def _local(
     wall: NDArray[np.int64],
     local: NDArray[np.bool_],
     zones: Zones,
@@ -164,7 +164,7 @@ def _local(  # noqa: PLR0917
     return _resolve(wall, local, group, instant, twice, second)
 
 
-def _resolve(  # noqa: PLR0917
+def _resolve(
     wall: NDArray[np.int64],
     local: NDArray[np.bool_],
     group: NDArray[np.int32],

@@ -113,7 +113,8 @@ def _header_above(rows: list[list[str]], data: int) -> _Head | None:
         nearest = at if nearest is None else nearest
     if nearest is not None and _header_like(rows[nearest], width):
         return _head_at(rows, nearest, data)
-    return None
+    above = [at for at in range(max(0, data - 5), data) if _units_row(rows[at]) and _role_hits(rows[at])]
+    return _head_at(rows, above[-1], data) if above else None
 
 
 def _head_at(rows: list[list[str]], at: int, data: int) -> _Head:

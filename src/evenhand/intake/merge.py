@@ -94,7 +94,7 @@ def _within(new: Entries, outcome: NDArray[np.int8], meets: NDArray[np.int64]) -
     meets[later] = leads
 
 
-def _against(  # noqa: PLR0917
+def _against(
     new: Entries,
     old: Entries,
     order: NDArray[np.int64],

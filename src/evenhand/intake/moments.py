@@ -79,8 +79,9 @@ def _numbers(text: str) -> Day | None:
     if len(first) == 3 or len(third) == 3:
         return None
     under: dict[Order, int] = {}
-    _add(under, Order.DAY_MONTH, _year(third), second, first)
-    _add(under, Order.MONTH_DAY, _year(third), first, second)
+    if len(third) > 1:
+        _add(under, Order.DAY_MONTH, _year(third), second, first)
+        _add(under, Order.MONTH_DAY, _year(third), first, second)
     if len(third) <= 2 and len(first) == 2:
         _add(under, Order.YEAR_MONTH, _year(first), second, third)
     return Day(under) if under else None
@@ -144,6 +145,8 @@ def read_clock(text: str) -> tuple[int, int | None] | None:
     for match in _OFFSET.finditer(bare):
         if match.end() == len(bare) and match.start() >= 4:
             offset = _offset(match)
+            if offset is None:
+                return None
             bare = bare[: match.start()].strip()
             break
     clock = _CLOCK.fullmatch(bare)
@@ -167,6 +170,16 @@ def _offset(match: re.Match[str]) -> int | None:
     if seconds > 14 * 3600:
         return None
     return seconds if match["sign"] == "+" else -seconds
+
+
+def read_offset(text: str) -> int | None:
+    """Seconds east of UTC that a cell of offsets states, None where it states none.
+
+    >>> read_offset("+01:00"), read_offset("UTC-3"), read_offset("UTC"), read_offset("summer")
+    (3600, -10800, 0, None)
+    """
+    match = _OFFSET.fullmatch(plain_spaces(text))
+    return _offset(match) if match else None
 
 
 _HEAD_CLOCK = re.compile(

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import clocks, facts, roles, summary, whose
+from evenhand.intake import clocks, doubts, facts, jotted, keys, roles, summary, whose
 from evenhand.intake import collect as collecting
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.instants import where
@@ -16,7 +16,7 @@ from evenhand.intake.layout import lay_out, role_of
 from evenhand.intake.names import Names, names_of
 from evenhand.intake.numerals import Reader
 from evenhand.intake.proposal import Proposal
-from evenhand.intake.reading import Read, Sheet, read, read_sheet_times
+from evenhand.intake.reading import Read, Sheet, in_utc, read, read_sheet_times
 from evenhand.intake.settings import Settings, did_you_mean, parse
 from evenhand.intake.settle import Settled, settle
 from evenhand.intake.source import open_document
@@ -39,9 +39,10 @@ class _Understood:
     outside: list[LedgerRow]
     guesses: list[Guess]
     asked: list[Asked]
+    unread: list[str]
 
 
-def propose(  # noqa: PLR0917
+def propose(
     data: bytes,
     name: str,
     trial: Trial,
@@ -56,13 +57,38 @@ def propose(  # noqa: PLR0917
     `name` is the file's (a path is cut to its last part), `of` 'meter' or a sensor's name (None: found out),
     `settings` what `--set` says (see `settings.KEYS`), `ids` yields new ids, `now` is an instant. The trial must
     hold its readings, for what is doubled. Raises an `EvenhandError` where the file cannot be read as a table or
-    a setting is wrong; a question is no error.
+    a setting is wrong; a question is no error. What was settled for the last file of this kind (`trial.keys`) is used
+    again, and what is settled now is kept in the change.
     """
-    tell: Progress = progress or _silent
+    kinds: list[str] = []
+
+    def once(said: Mapping[str, str]) -> Proposal:
+        made, kind = _read_once(data, name, trial, of, said, ids, now, progress or _silent)
+        kinds.append(kind)
+        return made
+
+    first = once(settings)
+    found, used = keys.with_key(first, kinds[0], trial.keys, settings, once)
+    return keys.saved(found, kinds[0], trial.keys, {**settings, **used}, ids)
+
+
+def _read_once(
+    data: bytes,
+    name: str,
+    trial: Trial,
+    of: str | None,
+    settings: Mapping[str, str],
+    ids: Iterator[str],
+    now: int,
+    tell: Progress,
+) -> tuple[Proposal, str]:
+    """One reading of a file with these settings, and what kind of file it is."""
     checked = parse(settings)
     names = names_of(trial, PurePath(name.replace("\\", "/")).name or "file")
     tell("reading", 0.05)
-    document = open_document(data, names.file, checked.plain)
+    said_of = of if of is not None else checked.get("of")
+    jots = jotted.document(data, names, checked.plain, said_of, trial, now)
+    document = jots or open_document(data, names.file, checked.plain)
     file_id = next(ids)
     understood = _understand(document, checked, names, file_id)
     tell("times", 0.35)
@@ -75,7 +101,7 @@ def propose(  # noqa: PLR0917
     ]
     tell("values", 0.6)
     owner = whose.find(
-        of if of is not None else checked.get("of"),
+        said_of if said_of is not None or jots is None else "meter",
         names,
         [sheet.section.preamble for sheet in understood.sheets],
     )
@@ -88,6 +114,7 @@ def propose(  # noqa: PLR0917
     asked = [*understood.asked, *_order_question(order), *(one for each in reads for one in each.asked)]
     open_columns = any(one.code == "sensor-columns" for one in asked)
     asked += [*(() if open_columns else whose.ask(reads, names, collected.ownerless)), *settled.asked]
+    asked += doubts.ask(settled.batches, settled.new_drafts, trial, checked)
     guesses = [Guess(*how) for how in _how(document)] + understood.guesses
     guesses += [Guess("order", str(order.order), 1.0, order.evidence)] if order.order else []
     guesses += [owner.guess] if owner.guess else []
@@ -98,15 +125,16 @@ def propose(  # noqa: PLR0917
         file_id, names.file, hashlib.sha256(data).hexdigest(), len(data), owner.owner, now, len(ledger),
         tuple(sorted(settings.items())),
     )  # fmt: skip
-    suggested = clocks.suggest(settled.new_drafts, trial, checked, now)
+    suggested = clocks.suggest(settled.new_drafts, settled.batches, trial, checked, now)
     source = replace(source, open_proposals=clocks.left_open(suggested))
     change = None if asked else _change(source, settled, ledger, names)
     tell("done", 1.0)
+    kind = keys.kind_of(names.file, [sheet.section for sheet in understood.sheets])
     return Proposal(
         names.file, source.sha256, source.size, len(ledger), summary.count(ledger), ledger,
         summary.first_rows(reads, names), summary.parts(settled, trial, names), tuple(guesses),
-        _once(asked), suggested, _notes(reads, collected), there.word, change, trial.edition,
-    )  # fmt: skip
+        _once(asked), suggested, _notes(reads, collected, understood.unread), there.word, change, trial.edition,
+    ), kind  # fmt: skip
 
 
 def _silent(what: str, share: float) -> None:
@@ -121,14 +149,17 @@ def _how(document: Document) -> Iterator[tuple[str, str, float, str]]:
 
 def _understand(document: Document, settings: Settings, names: Names, file_id: str) -> _Understood:
     """Find the tables and what their columns are; sheets and sections without a table are set aside."""
-    made = _Understood([], [], [], [])
+    made = _Understood([], [], [], [], [])
     reader = Reader(settings.decimal)
     failures: list[BadFile] = []
     for table in _chosen(document, settings, made, file_id):
         laid = lay_out(table, settings.get("header"))
+        made.outside.extend(LedgerRow(file_id, table.sheet, *known) for known in table.aside)
         made.outside.extend(
             LedgerRow(file_id, laid.sheet, aside.line, Fate.SET_ASIDE, aside.reason) for aside in laid.asides
         )
+        if laid.sections:
+            table.rows.clear()  # its cells live on in the sections; a long file would be held twice
         for section in laid.sections:
             found, said = roles.find(section, facts.gather(section, reader), settings, names, names.file)
             failure = roles.require(found, section, names.file)
@@ -148,7 +179,13 @@ def _understand(document: Document, settings: Settings, names: Names, file_id: s
                 continue
             made.guesses.extend(said.guesses)
             made.asked.extend(said.asked)
-            made.sheets.append(Sheet(section, found, read_sheet_times(section, found)))
+            made.unread.extend(said.unread)
+            if in_utc(section.names[found.time]) and settings.get("zone") is None:
+                made.guesses.append(
+                    Guess("zone", "UTC", 1.0, "the name of the time column says so", section.sheet)
+                )
+            times = read_sheet_times(section, found, header_zone=settings.get("zone") is None)
+            made.sheets.append(Sheet(section, found, times))
     if not made.sheets:
         raise failures[0] if failures else _no_table(document, names.file)
     return made
@@ -270,5 +307,11 @@ def _once(asked: list[Asked]) -> tuple[Asked, ...]:
     return tuple({(one.code, one.set): one for one in asked}.values())
 
 
-def _notes(reads: list[Read], collected: collecting.Collected) -> tuple[str, ...]:
-    return tuple(dict.fromkeys([*(note for one in reads for note in one.placed.notes), *collected.assumed]))
+def _notes(reads: list[Read], collected: collecting.Collected, unread: list[str]) -> tuple[str, ...]:
+    left = [
+        f"The column '{name}' holds numbers and is not read; if it is glucose, write --set sensor.{name}=NAME."
+        for name in unread
+    ]
+    return tuple(
+        dict.fromkeys([*(note for one in reads for note in one.placed.notes), *collected.assumed, *left])
+    )

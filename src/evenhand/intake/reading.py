@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.errors import UnknownName
-from evenhand.intake import words
+from evenhand.intake import moments, words
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.fates import Fates
 from evenhand.intake.instants import LEFT_OUT, NONE, OK, Placed, Where, place
@@ -19,7 +19,7 @@ from evenhand.intake.names import METER, Names
 from evenhand.intake.numerals import Reader
 from evenhand.intake.roles import Roles
 from evenhand.intake.settings import Settings, did_you_mean
-from evenhand.intake.times import Times, read_pairs, read_times
+from evenhand.intake.times import Times, read_pairs, read_times, stated_offsets
 from evenhand.intake.values import Column, Decided, decide_unit, read_column
 from evenhand.intake.words import Kind, Role, fold
 from evenhand.records.files import Fate
@@ -66,14 +66,32 @@ class Read:
         return f"{columns[roles.date][row].strip()} {clock}" if roles.date is not None else clock
 
 
-def read_sheet_times(section: Section, roles: Roles) -> Times:
-    """The times of a section, whether in one column or two."""
+def read_sheet_times(section: Section, roles: Roles, *, header_zone: bool = True) -> Times:
+    """The times of a section, in one column or two, with offsets from a column of them or (`header_zone`) the header."""
     if roles.date is not None:
-        return read_pairs(section.columns[roles.date], section.columns[roles.time], section.serial_base)
-    return read_times(section.columns[roles.time], section.serial_base or "1900")
+        times = read_pairs(section.columns[roles.date], section.columns[roles.time], section.serial_base)
+    else:
+        times = read_times(section.columns[roles.time], section.serial_base or "1900")
+    zone = roles.get(Role.ZONE)
+    if zone is not None:
+        known = {cell: moments.read_offset(cell) for cell in set(section.columns[zone])}
+        return stated_offsets(times, [known[cell] for cell in section.columns[zone]])
+    if header_zone and in_utc(section.names[roles.time]):
+        return stated_offsets(times, [0] * len(section.lines))
+    return times
 
 
-def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:  # noqa: PLR0917
+def in_utc(name: str) -> bool:
+    """Whether a column's name says that its times are in UTC.
+
+    >>> in_utc("Time (UTC)"), in_utc("UTC offset"), in_utc("Time")
+    (True, False, False)
+    """
+    found = set(fold(name.replace("(", " ").replace(")", " ")).split())
+    return bool(found & {"utc", "gmt"}) and "offset" not in found
+
+
+def read(sheet: Sheet, order: Order, there: Where, settings: Settings, names: Names, reader: Reader) -> Read:
     """Read a section; rows without a time, of an unknown kind or of an ignored device get their fate here."""
     section, roles = sheet.section, sheet.roles
     kind, kind_asked = _kinds(section, roles, settings)

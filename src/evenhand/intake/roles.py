@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import words
+from evenhand.intake import moments, words
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.facts import Facts
 from evenhand.intake.layout import Section, role_of
@@ -44,6 +44,8 @@ class Findings:
 
     guesses: list[Guess]
     asked: list[Asked]
+    unread: list[str] = field(default_factory=list)
+    """Columns of numbers that are not read."""
 
 
 def column_named(section: Section, said: str, key: str, name: str) -> int:
@@ -200,7 +202,7 @@ _TESTS: dict[Role, tuple[float, frozenset[str]]] = {
 }
 
 
-def _others(  # noqa: PLR0917
+def _others(
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],
@@ -209,9 +211,12 @@ def _others(  # noqa: PLR0917
     found: Findings,
 ) -> dict[Role, int]:
     """Columns of unit, kind, device, reason, marks, note and lot."""
-    others = {Role(key): index for key, index in said.items() if key not in ("time", "date", "value")}
+    named = {"offset": "zone"}
+    others = {
+        Role(named.get(key, key)): at for key, at in said.items() if key not in ("time", "date", "value")
+    }
     used = set(taken)
-    for role in (Role.UNIT, Role.DEVICE, Role.KIND, Role.REASON, Role.MARKS, Role.LOT, Role.NOTE):
+    for role in (Role.ZONE, Role.UNIT, Role.DEVICE, Role.KIND, Role.REASON, Role.MARKS, Role.LOT, Role.NOTE):
         if role in others:
             continue
         scored = [
@@ -228,10 +233,18 @@ def _others(  # noqa: PLR0917
     return others
 
 
-def _score(role: Role, fact: Facts, names: Names) -> float:
+def _score(role: Role, fact: Facts, names: Names) -> float:  # noqa: PLR0911
     headed = role_of(fact.name, role)
     if headed < 1.0 and any(role_of(fact.name, other) == 1.0 for other in Role if other is not role):
         return 0.0
+    if role is Role.ZONE:
+        share = fact.share(lambda cell: moments.read_offset(cell) is not None) if fact.distinct <= 60 else 0.0
+        signed = fact.share(
+            lambda cell: (
+                ":" in cell or "UTC" in cell.upper() or "GMT" in cell.upper() or cell.strip()[:1] in "+-−"
+            )
+        )
+        return share + headed if share >= 0.9 and (headed or signed >= 0.9) else 0.0
     if role in (Role.NOTE, Role.LOT):
         return headed if fact.numeric < 0.5 or role is Role.LOT else 0.0
     if role is Role.DEVICE:
@@ -278,7 +291,7 @@ def _why(role: Role, fact: Facts) -> str:
     return f"most of its {fact.filled} cells are words for it"
 
 
-def _values(  # noqa: PLR0917
+def _values(
     section: Section,
     facts: Sequence[Facts],
     said: dict[str, int],
@@ -375,7 +388,7 @@ def _can_be_value(fact: Facts) -> bool:
         return False
     steps = [number for number, _ in numbers]
     running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
-    return not running
+    return headed or not running
 
 
 def _unnamed(
@@ -387,12 +400,13 @@ def _unnamed(
 ) -> list[ValueColumn]:
     """Which of the columns without a device's name hold the values of whoever the file is of."""
     scored = [
-        (role_of(fact.name, Role.VALUE) + _unit_in(section, fact) - 2.0 * _other(fact.name), fact)
-        for fact in rest
+        (_value_name(fact.name) + _unit_in(section, fact) - 2.0 * _other(fact.name), fact) for fact in rest
     ]
     headed = [fact for score, fact in scored if score >= 0.6]
     plain = [fact for score, fact in scored if -0.5 < score < 0.6]
     chosen = headed or ([] if has_named else plain)
+    if chosen == headed:
+        found.unread.extend(fact.name for fact in plain)
     if len(chosen) > 1:
         chosen = _without_twins(section, chosen)
     if len(chosen) == 1:
@@ -420,6 +434,11 @@ def _unnamed(
                 )
             )
     return [ValueColumn(fact.index) for fact in chosen]
+
+
+def _value_name(name: str) -> float:
+    """How well a column's name says that it holds glucose values, of a sensor or in general."""
+    return 1.0 if fold(name) in words.SENSOR_COLUMNS else role_of(name, Role.VALUE)
 
 
 def _unit_in(section: Section, fact: Facts) -> float:

@@ -16,6 +16,7 @@ from evenhand.units import Unit, parse_unit
 
 KEYS: dict[str, str] = {
     "of": "whose values the file holds: 'meter' or a sensor's name",
+    "sure": "'yes' where a file that looks like another device's is really the one it is said to be",
     "encoding": "the text encoding, for example utf-8, utf-16-le, cp1252, shift_jis",
     "delimiter": "what parts the cells: comma, semicolon, tab, pipe or space",
     "sheet": "the one sheet of a spreadsheet to read; the others are set aside",
@@ -36,6 +37,7 @@ KEYS: dict[str, str] = {
     "marks": "the column of marks on a stick",
     "note": "the column of notes",
     "lot": "the column of the strip lot",
+    "offset": "the column of each row's offset from UTC (+01:00)",
     "sensor.COLUMN": "whose values a column holds: a sensor's name, 'meter' or 'ignore'",
     "unit.COLUMN": "the unit of one column: mg/dL, mmol/L or by-value",
     "device.WORD": "which device a word in the device column stands for: a sensor's name, 'meter' or 'ignore'",
@@ -46,7 +48,7 @@ KEYS: dict[str, str] = {
 
 _Word = TypeVar("_Word", Order, Decimal)
 _FAMILIES = ("sensor", "device", "kind", "unit", "stick")
-_COLUMN_KEYS = ("time", "date", "value", "kind", "device", "reason", "marks", "note", "lot")
+_COLUMN_KEYS = ("time", "date", "value", "kind", "device", "reason", "marks", "note", "lot", "offset")
 _SHIFT = re.compile(r"([+\-−]?)\s*(\d{1,6})\s*(s|sec|min|m|h|d|days?)", re.I | re.A)
 _SECONDS = {"s": 1, "m": 60, "h": 3600, "d": 86_400}
 

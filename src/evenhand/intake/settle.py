@@ -46,7 +46,7 @@ def settle(collected: Collected, reads: list[Read], trial: Trial, context: Conte
     return made
 
 
-def _readings(  # noqa: PLR0917
+def _readings(
     blocks: list[Block],
     sensor: str,
     reads: list[Read],
@@ -118,7 +118,7 @@ def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled
     for draft in sorted_out.new:
         one = reads[draft.section]
         one.fates.keep(np.array([draft.row]))
-        made.records.append(_stick(draft, context))
+        made.records.append(_stick(draft, trial, context))
         note = one.cell(Role.NOTE, draft.row)
         if note:
             row = Row(context.file, draft.sheet, draft.line)
@@ -137,9 +137,13 @@ def _sticks(collected: Collected, reads: list[Read], trial: Trial, made: Settled
         reads[section].fates.set(place, Fate.WAITING, "may be a stick you typed before: asked")
 
 
-def _stick(draft: Draft, context: Context) -> Stick:
+def _stick(draft: Draft, trial: Trial, context: Context) -> Stick:
+    """The stick of a draft. Its marks are early only where no readings of that time had been taken in."""
+    at = draft.at.instant
+    known = any(len(held) and held.instant[0] <= at <= held.instant[-1] for held in trial.readings.values())
+    marks = tuple(replace(mark, early=not known) for mark in draft.marks)
     return Stick(
-        next(context.ids), draft.at, draft.glucose, draft.reason, context.now, draft.stated, None, draft.lot, draft.marks,
+        next(context.ids), draft.at, draft.glucose, draft.reason, context.now, draft.stated, None, draft.lot, marks,
         into=draft.into, source=Row(context.file, draft.sheet, draft.line),
     )  # fmt: skip
 

@@ -6,7 +6,7 @@ import re
 from collections.abc import Mapping
 
 from evenhand.errors import BadFile, Place, UnknownName
-from evenhand.intake import dialect, workbook
+from evenhand.intake import dialect, objects, workbook
 from evenhand.intake.bounds import MAX_BYTES, MAX_COLUMNS, MAX_LINE, MAX_ROWS
 from evenhand.intake.encoding import decode
 from evenhand.intake.table import Document, blank
@@ -63,6 +63,10 @@ def _text(data: bytes, name: str, settings: Mapping[str, str]) -> Document:
     text = decoded.text
     if _looks_binary(text):
         raise BadFile("The file is binary, not a table.", _CURE, place)
+    found = objects.tables(text, name)
+    if found is not None:
+        what = ("format", "JSON", "it is a list of objects; its lines are entries, counted from 1")
+        return Document(name, found, (("encoding", decoded.encoding, decoded.evidence), what))
     if _MARKUP.match(text):
         raise BadFile("The file is a web page (HTML), not a table.", _CURE, place)
     if _XML.match(text):

@@ -76,7 +76,7 @@ class Decided:
     asked: tuple[Asked, ...] = ()
 
 
-def decide_unit(  # noqa: PLR0917
+def decide_unit(
     column: Column,
     section: Section,
     unit_column: int | None,
@@ -108,7 +108,7 @@ def decide_unit(  # noqa: PLR0917
     guesses: list[Guess] = []
     for code in (0, 1, NO_UNIT):
         group = (stated == code) & rows
-        numbers = column.number[group & ~np.isnan(column.number)]
+        numbers = column.number[group & (column.number >= 0.5) & (column.number <= 1000)]
         if not numbers.size:
             continue
         outcome = _judge(code, numbers, column, group, section, key, source)
@@ -190,7 +190,7 @@ def _code(unit: Unit | None) -> int:
     return NO_UNIT if unit is None else _UNITS.index(unit)
 
 
-def _judge(  # noqa: PLR0917
+def _judge(
     code: int,
     numbers: NDArray[np.float64],
     column: Column,
@@ -231,7 +231,7 @@ def _ask_unit(key: str, text: str) -> Asked:
     return Asked("unit", text, tuple(unit.value for unit in _UNITS), f"{key}=UNIT")
 
 
-def _changes(  # noqa: PLR0917
+def _changes(
     column: Column, group: NDArray[np.bool_], section: Section, key: str, small: int, large: int
 ) -> Asked:
     """The question for a column in which both units seem to occur, with the line where it first changes."""

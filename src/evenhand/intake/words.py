@@ -27,6 +27,7 @@ class Role(StrEnum):
     REASON = "reason"
     MARKS = "marks"
     LOT = "lot"
+    ZONE = "zone"
 
 
 class Kind(StrEnum):
@@ -144,6 +145,9 @@ COLUMN_WORDS: dict[Role, frozenset[str]] = {
     Role.MARKS: _set(
         "mark,marks,flag,flags,marker,status,kennzeichen,markierung,marque,marques,marca,marcas,contrassegno,marcatori,vlag,markering,merke,merkintä,merkki,znacznik,příznak,значок,метка,işaret,印,フラグ"
     ),
+    Role.ZONE: _set(
+        "utc offset,offset,zone,time zone,timezone,tz,gmt offset,zeitzone,fuseau horaire,zona horaria,fuso orario,fuso horário,tijdzone,tidszon,tidszone,aikavyöhyke,strefa czasowa,časové pásmo,часовой пояс,saat dilimi,タイムゾーン"
+    ),
     Role.LOT: _set("lot,strip lot,batch,charge,los,lote,lotto,partij,sats,erä,seria,šarže,серия,ロット"),
 }
 OTHER_COLUMNS = _set(
@@ -151,6 +155,9 @@ OTHER_COLUMNS = _set(
     "kohlenhydrate,kh,glucides,carbohidratos,carboidrati,steps,heart rate,pulse,puls,battery,batterie,voltage,raw,signal,current,temperature,temp,"
     "trend,rate,rate of change,slope,delta,change,ketone,ketones,weight,gewicht,blood pressure,age,duration,serial,serial number,"
     "transmitter,transmitter time,transmitter id,firmware,version,quality,noise,rssi,dose,units of insulin,exported,uploaded,received,created,modified,imported,synced"
+)
+SENSOR_COLUMNS = _set(
+    "sensor,cgm,sensor value,sensor reading,interstitial,tissue,sensorwert,capteur,sensore,anturi,czujnik,senzor,датчик,センサー,gewebe"
 )
 STICK_COLUMNS = _set(
     "fingerstick,finger stick,finger,stick,strip,capillary,meter,bg meter,smbg,blutzucker messgerät,fingerprick,meter glucose,strip glucose,finger value,meter value"

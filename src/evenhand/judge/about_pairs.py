@@ -109,5 +109,7 @@ def _told(est: Est, unit: Unit) -> str:
 
 def _end(percent: float | None, way: str) -> str:
     if percent is None:
-        return f"15 % or more {way}"
+        return f"at least 15 % {way}"
+    if abs(percent) < 0.05:
+        return "exactly right"
     return f"{rounded(abs(percent), 0 if percent == round(percent) else 1)} % {way}"

@@ -53,7 +53,7 @@ def _turned(head: HeadToHead) -> str:
     turned = [
         words
         for est, words in (
-            (head.all_pairs, "with the sticks taken while glucose was moving"),
+            (head.all_pairs, "with all sticks, moving ones included"),
             (head.mean_square_difference, "when large errors count more"),
         )
         if opposite(est, head.difference)
@@ -78,7 +78,10 @@ def chance_words(chance: ChanceNext) -> str:
         return f"not told: {reason(chance.why)}"
     low, high = chance.range or (chance.chance, chance.chance)
     least, most = (percent(100 * min(end, 0.85)) for end in (low, high))
-    return f"about {most}" if least == most else f"{least.removesuffix(' %')} to {most}"
+    told = f"about {percent(100 * min(chance.chance, 0.85))}"
+    if least == most:
+        return told
+    return f"{told} ({least.removesuffix(' %')} to {most} under other assumptions of how wears differ)"
 
 
 def to_settle(settle: ToSettle | None) -> str | None:
@@ -88,9 +91,11 @@ def to_settle(settle: ToSettle | None) -> str | None:
     if settle.kind == "no":
         return "No number of further sticks on wears like these would settle it."
     if settle.about is None:
-        return f"More {settle.kind} would probably settle it; how many cannot be told yet."
+        return (
+            f"More {settle.kind} would settle it in about half of such trials; how many cannot be told yet."
+        )
     about = counted(settle.about, settle.kind.removesuffix("s"))
-    return f"About {about} more, declared beforehand, would probably settle it."
+    return f"About {about} more, declared beforehand, would settle it in about half of such trials."
 
 
 def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:
@@ -103,10 +108,15 @@ def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:
     if head.with_marked is not None:
         same = head.with_marked.answer == head.answer
         said.append(
-            f"With the sticks in that were marked afterwards the answer {'is the same' if same else 'is another'}: "
+            f"Without the sticks that were marked afterwards the answer {'is the same' if same else 'is another'}: "
             f"{_answered(head, head.with_marked, unit)}."
         )
-    return tuple(line for line in (*said, to_settle(head.to_settle)) if line)
+    settle = (
+        to_settle(head.to_settle)
+        if head.pairs
+        else "There is nothing yet from which to tell what would settle it."
+    )
+    return tuple(line for line in (*said, settle) if line)
 
 
 def _prompted(head: HeadToHead) -> str:

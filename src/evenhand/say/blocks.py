@@ -50,9 +50,10 @@ def _row(label: str, said: str, column: int, width: int) -> list[str]:
 
 
 def judgement(findings: Findings, unit: Unit) -> list[Block]:
-    """The judgement in order: what is dangerous, the sentence, numbers, what it does not prove, cautions, safety."""
-    blocks = [*danger(findings, unit), Block("sentence", lines=answer(findings, unit))]
+    """The judgement in order: the sentence, what was dangerous, numbers, what it does not prove, cautions, safety."""
+    blocks = [Block("sentence", lines=answer(findings, unit))]
     blocks.append(Block("quiet", lines=("; ".join(quiet_line(findings)),)))
+    blocks += danger(findings, unit)
     if findings.sealed:
         blocks += coverage(findings)
     else:
@@ -73,7 +74,7 @@ def judgement(findings: Findings, unit: Unit) -> list[Block]:
 
 
 def danger(findings: Findings, unit: Unit) -> list[Block]:
-    """Sticks at which a sensor was dangerously off: first, and never sealed; empty where there are none."""
+    """Sticks at which a sensor was dangerously off: never sealed; empty where there are none."""
     if not findings.safety:
         return []
     lines = tuple(safety.far_off(line, unit) for line in findings.safety)
@@ -91,8 +92,13 @@ def head_rows(head: HeadToHead, unit: Unit) -> tuple[tuple[str, str], ...]:
         ("average error, difference", f"{leaning(head.difference, head.a, head.b, unit)}, n {head.pairs}"),
         ("the same, moving sticks in", leaning(head.all_pairs, head.a, head.b, unit)),
         ("the same, prompted sticks in", leaning(head.with_prompted, head.a, head.b, unit)),
+        (
+            f"mean squares, {head.a} minus {head.b} (the meter's scatter cancels)",
+            squares(head.mean_square_difference),
+        ),
         (f"within tolerance, {head.a} minus {head.b}", points(head.agreement_difference)),
         ("your meter may read", meter_range(head)),
+        (f"next pair, average error of {head.a} over {head.b}", ratio(head.next_ratio)),
         ("chance that the next one is closer", chance_words(head.chance_next_closer)),
     ]
     for name, present in head.right_and_present.items():
@@ -107,6 +113,24 @@ def points(est: Est) -> str:
     '+8.4 points (95 %: +2.4 to +14.4)'
     """
     return numbers.estimate(est, lambda value: numbers.signed_text(rounded(value, 1)), "points")
+
+
+def squares(est: Est) -> str:
+    """A difference of mean squares; its unit is mg²/dL² whatever the wearer's, as the findings have it.
+
+    >>> squares(Est(-93.4, -150.0, -37.0))
+    '−93 mg²/dL² (95 %: −150 to −37)'
+    """
+    return numbers.estimate(est, lambda value: numbers.signed_text(rounded(value)), "mg²/dL²")
+
+
+def ratio(est: Est) -> str:
+    """A ratio of errors; below 1 the first would be the closer one.
+
+    >>> ratio(Est(0.58, 0.22, 1.55))
+    '0.58 (95 %: 0.22 to 1.55)'
+    """
+    return numbers.estimate(est, lambda value: rounded(value, 2))
 
 
 def meter_range(head: HeadToHead) -> str:

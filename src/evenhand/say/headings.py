@@ -24,7 +24,11 @@ def balance_title(head: HeadToHead, unit: Unit) -> str:
     if state == "equal":
         lead = f"{who} {apart} closer to your meter, " if who else f"{head.a} and {head.b} "
         return f"{lead}equal for your purpose"
-    clear = "clear of the margin" if head.answer.beyond_margin == "yes" else "past zero, not past the margin"
+    clear = (
+        "clear of the margin"
+        if head.answer.beyond_margin == "yes"
+        else "past zero; whether past the margin is open"
+    )
     return f"{who} was {apart} closer to your meter: {clear}"
 
 
@@ -37,15 +41,19 @@ def traces_title(findings: Findings, unit: Unit) -> str:
     apart = head.between_sensors.mean_difference
     if apart.value is None or apart.low is None or apart.high is None:
         return f"{listed(names)} over your sticks"
-    if apart.low < 0 < apart.high:
-        return f"Side by side, {head.a} and {head.b} read alike on average"
     higher, lower = (head.a, head.b) if apart.value > 0 else (head.b, head.a)
-    return f"Side by side, {higher} read {shown_difference(abs(apart.value), unit)} {unit} higher than {lower} on average"
+    other = "; on other days it could be the other way" if apart.low < 0 < apart.high else ""
+    return f"Side by side, {higher} read {shown_difference(abs(apart.value), unit)} {unit} higher than {lower} on average{other}"
 
 
 def stands_out(part: Accuracy, rest: Accuracy) -> bool:
     """Whether the whole interval of one error lies above that of another."""
     return part.mad.low is not None and rest.mad.high is not None and part.mad.low > rest.mad.high
+
+
+def _told(part: Accuracy) -> bool:
+    """Whether a part has an interval, so that it can be compared at all."""
+    return part.mad.low is not None
 
 
 def worst_phase(sensor: SensorFindings) -> str | None:
@@ -58,32 +66,43 @@ def worst_phase(sensor: SensorFindings) -> str | None:
 
 
 def phase_title(findings: Findings) -> str:
-    """'The first 24 h were the worst for Fern and Slate', or that none stood out."""
+    """'In the first 24 h Fern and Slate were farther off than in the middle', or that none stood out."""
     found: dict[str, list[str]] = {}
     for sensor in findings.sensors:
         words = worst_phase(sensor)
         if words:
             found.setdefault(words, []).append(sensor.name)
     if not found:
-        known = any(sensor.phases and sensor.phases.middle.mad.low is not None for sensor in findings.sensors)
+        known = any(
+            sensor.phases
+            and _told(sensor.phases.middle)
+            and (_told(sensor.phases.first_24h) or _told(sensor.phases.last_24h))
+            for sensor in findings.sensors
+        )
         return "No part of the wear stood out" if known else "Too few sticks to compare the parts of a wear"
-    told = [f"{words} were the worst for {listed(names)}" for words, names in found.items()]
+    told = [
+        f"in {words} {listed(names)} {'was' if len(names) == 1 else 'were'} farther off than in the middle"
+        for words, names in found.items()
+    ]
     return listed(told)[0].upper() + listed(told)[1:]
 
 
 def day_title(findings: Findings) -> str:
-    """'2 and 12 March were the worst days', or that none stood out."""
+    """'2 and 12 March stood out for Fern', or that none did."""
     worst = []
     for sensor in findings.sensors:
         if sensor.accuracy is None or not sensor.days:
             continue
         out = [one for one in sensor.days if stands_out(one.accuracy, sensor.accuracy.all)]
         if len(out) > 3:
-            worst.append(f"{sensor.name} had {in_words(len(out))} bad days")
+            worst.append(f"{in_words(len(out)).capitalize()} days stood out for {sensor.name}")
         elif out:
             dates = listed(day(one.date, year=False) for one in out)
-            worst.append(f"{dates} {'was' if len(out) == 1 else 'were'} bad for {sensor.name}")
-    return listed(worst) if worst else "No single day stood out"
+            worst.append(f"{dates} stood out for {sensor.name}")
+    if worst:
+        return listed(worst)
+    known = any(_told(one.accuracy) for sensor in findings.sensors for one in sensor.days or ())
+    return "No single day stood out" if known else "Too few sticks a day to compare days"
 
 
 def level_title(findings: Findings) -> str:
@@ -100,7 +119,19 @@ def level_title(findings: Findings) -> str:
         f"{listed(names)} {'was' if len(names) == 1 else 'were'} farther off at {words}"
         for words, names in found.items()
     ]
-    return listed(told) if told else "No glucose level stood out"
+    missing = [
+        words
+        for name, words in (("below", "lows"), ("above", "highs"))
+        if not any(
+            sensor.levels and _told(getattr(sensor.levels.by_stick, name)) for sensor in findings.sensors
+        )
+    ]
+    few = f"too few {' and '.join(missing)} to tell" if missing else ""
+    if told:
+        return f"{listed(told)}{'; ' + few if few else ''}"
+    if len(missing) == 2:
+        return f"{few[0].upper()}{few[1:]}"
+    return f"No glucose level stood out{'; ' + few if few else ''}"
 
 
 def looked(findings: Findings) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from evenhand.findings.findings import Findings
 from evenhand.say.dates import day
-from evenhand.say.numbers import counted, listed, margin
+from evenhand.say.numbers import counted, level, listed, margin
 from evenhand.units import Unit
 
 _STREAMS = {
@@ -24,9 +24,9 @@ def how(findings: Findings, unit: Unit) -> tuple[str, ...]:
     lines = [
         "Beside each stick stands the reading nearest in time of every sensor, at most a few minutes away (paired points).",
         f"The answer compares average errors (mean absolute differences, MAD) at {pairs} and at which both sensors were reading (common pairs); of the sticks, {judging} judge.",
-        f"The difference that would make you switch (margin) is {margin(primary.margin, unit)}. Equal for your purpose (equivalence) means the 90 % interval lies inside it on both sides.",
+        f"The difference that would make you switch (margin) is {margin(primary.margin, unit)}. Equal for your purpose (equivalence) means the {level(findings.head_to_head[0].interval_for_equal.level if findings.head_to_head else 0.9)} interval lies inside it on both sides, also after allowing for the meter's own scatter.",
         f"Judged were {_STREAMS[primary.stream]}. Readings beyond a measuring limit stand at the limit and are marked 'at least'.",
-        "Intervals allow for sticks close in time being alike and for wears differing; they speak of these wears, not of the next sensor.",
+        "Intervals allow for sticks close in time being alike and for days pricked unequally; how wears differ from one another is not in them: they speak of these wears, not of the next sensor.",
         f"Night is outside {_waking(primary.waking)}. Times are in {findings.zone} unless a trip was noted.",
         f"Method {findings.method}, contract {findings.contract}, Evenhand {findings.evenhand}.",
     ]

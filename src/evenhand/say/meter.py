@@ -35,9 +35,9 @@ def span_words(head: HeadToHead) -> str:
         return f"{what} stays the same if your meter reads up to 15 % low or high."
     if low is None:
         assert high is not None
-        return f"{what} holds if your meter reads no more than {off(high)} (checked down to 15 % low)."
+        return f"{what} holds if your meter reads from at least 15 % low (not checked further) up to {off(high)}."
     if high is None:
-        return f"{what} holds if your meter reads no more than {off(low)} (checked up to 15 % high)."
+        return f"{what} holds if your meter reads from {off(low)} up to at least 15 % high (not checked further)."
     return f"{what} holds if your meter reads between {off(low)} and {off(high)}."
 
 

@@ -26,7 +26,7 @@ def does_not_prove(findings: Findings) -> tuple[str, ...]:
         if findings.sensors
         else "none"
     )
-    identical = " Two identical kinds of sensor would still give a named winner in about half of such trials."
+    identical = " Two identical kinds of sensor would still give a named winner in about four of ten trials invented with sensors that vary as ours do."
     lines = [
         f"It speaks of one body and of the sensors worn ({counts}).{identical if findings.head_to_head else ''}",
         _meter(findings.head_to_head[0] if findings.head_to_head else None),

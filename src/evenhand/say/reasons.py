@@ -11,6 +11,7 @@ _WORDS = {
     "too-few-repeats": "too few planned repeats",
     "few-visits": "too few separate moments with a stick",
     "one-pricked-day": "all its sticks lie on one day",
+    "no-prompted": "no stick of this kind was prompted",
     "no-eligible-minutes": "there was no time at which such a stick could have been taken",
     "no-wear-counted": "no wear has enough sticks to count",
     "zero-estimate": "an estimate of zero has no interval",

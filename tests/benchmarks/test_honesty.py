@@ -1,0 +1,148 @@
+"""The honesty benchmark's plumbing: 40 trials with fixed seeds, resumable, and a table that says what was counted.
+
+Forty trials cannot show that an interval covers; the 2,000 in docs/honesty.md do. They show that nothing is broken.
+"""
+
+from __future__ import annotations
+
+import json
+import math
+from dataclasses import replace
+
+import pytest
+from benchmarks.honesty import page, run, table
+from benchmarks.honesty.measure import measure
+from benchmarks.honesty.worlds import cases
+
+from evenhand.rehearse.scenarios import no_difference, plain
+
+TRIALS = 40
+FIRST = 900
+
+
+@pytest.fixture(scope="module")
+def found():
+    """Forty trials of the plain world of 20 days."""
+    return [measure(plain(), seed) for seed in range(FIRST, FIRST + TRIALS)]
+
+
+@pytest.mark.parametrize("column", ["d", "mad_all", "bias", "within"])
+def test_most_intervals_hold_the_truth(found, column):
+    """Of 40 intervals at 95 % at least 34 hold (fewer has a chance below one in a thousand)."""
+    hits = table.covered(found, column)
+    assert len(hits) == TRIALS
+    assert sum(hits) >= 34
+
+
+def test_the_estimates_are_not_off_on_average(found):
+    """The mean error of the difference lies within four standard errors of nought."""
+    off = [row["d"] - row["d_true"] for row in found]
+    mean = sum(off) / TRIALS
+    sd = math.sqrt(sum((one - mean) ** 2 for one in off) / (TRIALS - 1))
+    assert abs(mean) < 4 * sd / math.sqrt(TRIALS)
+
+
+def test_a_trial_is_measured_the_same_again(found):
+    """The same world and seed, the same line."""
+    again = measure(plain(), FIRST)
+    assert json.dumps(again) == json.dumps(found[0])
+
+
+def test_the_difference_asked_for_is_the_truth():
+    """A world that asks for no difference has none over the eligible minutes, to a tenth of a mg/dL."""
+    row = measure(no_difference(), 5, peek=True)
+    assert abs(row["d_true"]) < 0.1
+    assert row["peeked"] in (0, 1)
+    assert row["peeked_whole"] >= 0
+
+
+def test_next_wears_are_told_only_from_three_on():
+    """With two wears no chance is given; with three it is, and never above 0.85."""
+    assert measure(plain(), FIRST)["chance"] is None
+    row = measure(replace(plain(), days=30, wears=3), 4)
+    assert 0.5 <= row["chance"] <= 0.85
+    assert row["ratio_low"] < row["ratio_high"]
+
+
+def test_what_is_there_is_not_run_again(tmp_path, monkeypatch):
+    """A file with a line cut off is completed: kept lines stay, the broken one is made again."""
+    name = "sticks random"
+    kept = {"seed": run.FIRST_SEED, "marker": 1}
+    path = run.path_of(name, tmp_path)
+    path.write_text(json.dumps(kept) + "\n" + '{"seed": 70001, "d": 1', encoding="utf-8")
+    monkeypatch.setattr(run, "chunk", lambda case, seeds: [json.dumps({"seed": seed}) for seed in seeds])
+    monkeypatch.setattr(run, "ProcessPoolExecutor", Inline)
+    run.run(4, tmp_path, [name], 1)
+    rows = run.rows(name, tmp_path)
+    assert sorted(row["seed"] for row in rows) == [run.FIRST_SEED + n for n in range(4)]
+    assert kept in rows
+
+
+class Inline:
+    """An executor that runs in this process."""
+
+    def __init__(self, workers: int) -> None:
+        self.workers = workers
+
+    def __enter__(self):
+        return self
+
+    def __exit__(self, *raised) -> None:
+        pass
+
+    def map(self, function, *lists):
+        return map(run.chunk, *lists)
+
+
+def test_coverage_is_marked_where_it_is_weak_and_where_it_fails():
+    """93 to 97 is kept; beyond 91 to 98.5 is a defect; few trials say nothing."""
+    assert table.cell([True] * 95 + [False] * 5).endswith("± 2.2")
+    assert table.cell([True] * 98 + [False] * 2).endswith(" !")
+    assert table.cell([True] * 100).endswith(" !!")
+    assert table.cell([True] * 85 + [False] * 15).endswith(" !!")
+    assert table.cell([True] * 50) == "-"
+
+
+def test_a_share_of_nothing_seen_still_has_an_error():
+    """No Monte Carlo error is ever told as nought."""
+    p, error = table.share([False] * 100)
+    assert (p, error > 0) == (0.0, True)
+
+
+def test_every_world_has_a_part_and_a_file_of_its_own(tmp_path):
+    """No two worlds share a name or a results file; at least nine sizes stand in the plain part."""
+    every = cases()
+    assert len({run.path_of(name, tmp_path) for name in every}) == len(every)
+    assert {case.part for case in every.values()} == {"plain", "answer", "strained"}
+    assert sum(case.part == "plain" for case in every.values()) >= 9
+
+
+def test_the_page_says_what_was_counted(tmp_path, monkeypatch, found):
+    """The table holds the trials that are there, with the promise and the parts that were not run left out."""
+    name = next(name for name, case in cases().items() if case.world == plain())
+    lines = "".join(json.dumps(row) + "\n" for row in found * 3)
+    run.path_of(name, tmp_path).write_text(lines, encoding="utf-8")
+    monkeypatch.setattr(page, "ROOT", tmp_path)
+    (tmp_path / "docs").mkdir()
+    page.write(tmp_path)
+    text = (tmp_path / "docs" / "honesty.md").read_text(encoding="utf-8")
+    assert f"| {name} | {TRIALS} |" in text
+    assert "identical kinds, 30 days" not in text
+    assert "METHOD 1" in text
+
+
+def test_the_stamp_changes_with_the_code_and_not_with_its_words(tmp_path, monkeypatch):
+    """A docstring is no reason to run two thousand trials again; a formula is."""
+    source = tmp_path / "src" / "evenhand"
+    for room in ("records", "stats", "rehearse", "compare"):
+        (source / room).mkdir(parents=True)
+    (source / "clock.py").write_text('"""One."""\nx = 1\n')
+    (source / "units.py").write_text("y = 1\n")
+    (tmp_path / "benchmarks" / "honesty").mkdir(parents=True)
+    (tmp_path / "benchmarks" / "honesty" / "measure.py").write_text("")
+    monkeypatch.setattr(run, "ROOT", tmp_path)
+    first = run.stamp()
+    (source / "clock.py").write_text('"""Two."""\nx = 1  # same\n')
+    assert run.stamp() == first
+    (source / "clock.py").write_text('"""Two."""\nx = 2\n')
+    assert run.stamp() != first
