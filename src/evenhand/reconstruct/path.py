@@ -63,11 +63,25 @@ class BloodPath:
         middle = self.draws.mean(axis=0)
         return mg_dl(middle - reach), mg_dl(middle + reach)
 
-    def drawn(self, instants: Floats) -> Floats:
-        """The draws at these instants in mg/dL, (D, n), in straight lines on the even scale between five minutes."""
+    def drawn(self, instants: Floats, rows: slice = slice(None)) -> Floats:
+        """The draws (or some of them) at these instants in mg/dL, (D, n), in straight lines on the even scale between
+        five minutes."""
         place, share = self._between(instants)
-        low = self.draws[:, place]
-        return mg_dl(low + (self.draws[:, place + 1] - low) * share)
+        return self._some(rows, place, share)
+
+    def middle(self, instants: Floats) -> tuple[Floats, Floats]:
+        """Mean and SD on the even scale at these instants, at the fitted parameters; (n,) each."""
+        place, share = self._between(instants)
+        mean = self.mean[place] * (1 - share) + self.mean[place + 1] * share
+        return mean, self.sd[place] * (1 - share) + self.sd[place + 1] * share
+
+    def spread(self, instants: Floats) -> tuple[Floats, Floats]:
+        """Mean and SD of the draws on the even scale at these instants, the parameters' uncertainty in them; (n,)
+        each."""
+        place, share = self._between(instants)
+        mean, sd = self.draws.mean(axis=0), self.draws.std(axis=0)
+        middle = mean[place] * (1 - share) + mean[place + 1] * share
+        return middle, sd[place] * (1 - share) + sd[place + 1] * share
 
     def mean_of(self, instants: Floats, what: Callable[[Floats], Floats]) -> Number:
         """The mean over these instants of something that depends on blood there: its value and its 95 % interval.
@@ -80,8 +94,7 @@ class BloodPath:
         """
         place, share = self._between(instants)
         node, weight = _quadrature()
-        mean = self.mean[place] * (1 - share) + self.mean[place + 1] * share
-        sd = self.sd[place] * (1 - share) + self.sd[place + 1] * share
+        mean, sd = self.middle(instants)
         value = float(weight @ what(mg_dl(mean + sd * node[:, None])).mean(axis=1))
         drawn = np.concatenate(
             [what(self._some(rows, place, share)).mean(axis=1) for rows in _chunks(self.draws.shape[0])]

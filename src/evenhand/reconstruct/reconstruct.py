@@ -99,13 +99,10 @@ def reconstruct(
     """
     tell = progress or (lambda _share, _what: None)
     tell(0.0, "reading")
-    series = series_of(trial)
-    lows = tuple(low for low in pressure_lows(series) if low not in rejected)
-    kept = tuple(one.where(one.plain & ~masked(one, lows)) for one in series if one.sensor != without)
-    kept = tuple(one for one in kept if len(one))
-    found = _enough(trial, kept)
-    if isinstance(found, Refused):
-        return found
+    begun = prepared(trial, without, rejected)
+    if isinstance(begun, Refused):
+        return begun
+    kept, lows, found = begun
     rng = _stream(trial, without)
     problem = problem_of(kept, found)
     begin = None if start is None else _begin(start, kept)
@@ -117,6 +114,19 @@ def reconstruct(
     checked = held_out(fitted.solved, found.day, rng)
     tell(1.0, "done")
     return _told(kept, lows, found, (fitted, bent, path, checked))
+
+
+def prepared(
+    trial: Trial, without: str | None = None, rejected: Sequence[PressureLow] = ()
+) -> tuple[tuple[Series, ...], tuple[PressureLow, ...], Pricks] | Refused:
+    """What a fit is made from: the readings of every sensor but `without`, pressure lows and words left out; the
+    pressure lows; the sticks that can be used."""
+    series = series_of(trial)
+    lows = tuple(low for low in pressure_lows(series) if low not in rejected)
+    kept = tuple(one.where(one.plain & ~masked(one, lows)) for one in series if one.sensor != without)
+    kept = tuple(one for one in kept if len(one))
+    found = _enough(trial, kept)
+    return found if isinstance(found, Refused) else (kept, lows, found)
 
 
 def _stream(trial: Trial, without: str | None) -> np.random.Generator:
