@@ -250,7 +250,7 @@ def _without(made: Invented, parts: list[Part], found: Reconstruction) -> Row:
     row: Row = {}
     began = time.process_time()
     for part in parts:
-        other = reconstruct(made.trial, without=made.trial.sensors[part.place].id, start=found)
+        other = reconstruct(made.trial, without=made.trial.sensors[part.place].id, start=found.start)
         if isinstance(other, Refused):
             continue
         inside = (part.own.at >= other.path.at[0]) & (part.own.at <= other.path.at[-1])

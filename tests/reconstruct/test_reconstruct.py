@@ -118,7 +118,7 @@ def test_a_sensor_left_out() -> None:
     """The fit without one sensor uses the other alone, starts from the joint one, and draws from its own stream."""
     trial, both = invented().trial, reconstructed()
     out = trial.sensors[0].id
-    found = again(trial, without=out, start=both)
+    found = again(trial, without=out, start=both.start)
     assert found.sensors == (trial.sensors[1].id,)
     assert found.path.sd.mean() > both.path.sd.mean()
     assert found.fit.steps < 60

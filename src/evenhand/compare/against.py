@@ -115,15 +115,19 @@ def _told(value: Floats, low: Floats, high: Floats, n: int) -> AgainstReconstruc
     """One set of estimates from its four values and the distances of their limits; only bias may be below zero."""
     if n == 0:
         return nothing("no-data")
-    floor = (-np.inf, 0.0, 0.0, 0.0)
-    told = [
-        Est(float(v), max(float(v + a), least), float(v + b), 0.95, n, METHOD_ID)
-        for v, a, b, least in zip(value, low, high, floor, strict=True)
-    ]
-    out = told[3]
-    assert out.high is not None
-    share = Est(out.value, out.low, min(out.high, 100.0), 0.95, n, METHOD_ID)
-    return AgainstReconstruction(told[0], told[1], told[2], share)
+    edges = ((-np.inf, np.inf), (0.0, np.inf), (0.0, np.inf), (0.0, 100.0))
+    bias, mad, mard, out = (
+        Est(
+            float(v),
+            float(np.clip(v + min(a, 0.0), *edge)),
+            float(np.clip(v + max(b, 0.0), *edge)),
+            0.95,
+            n,
+            METHOD_ID,
+        )
+        for v, a, b, edge in zip(value, low, high, edges, strict=True)
+    )
+    return AgainstReconstruction(bias, mad, mard, out)
 
 
 def nothing(why: str) -> AgainstReconstruction:

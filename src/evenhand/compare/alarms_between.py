@@ -11,6 +11,7 @@ from evenhand.compare.against import METHOD_ID, Held
 from evenhand.compare.alarms import CLOSE, Sounded
 from evenhand.compare.shapes import Floats, Mask
 from evenhand.reconstruct.path import BloodPath
+from evenhand.reconstruct.scale import even
 from evenhand.stats.estimate import Est
 
 SHORTEST = 15 * MINUTE
@@ -78,8 +79,9 @@ def over_draws(values: Floats, n: int, why: str) -> Est:
     said = values[np.isfinite(values)]
     if 2 * said.size < values.size or not values.size:
         return Est.missing(why, n=n, method=METHOD_ID)
-    low, high = np.quantile(said, (0.025, 0.975))
-    return Est(float(said.mean()), float(low), float(high), 0.95, n, METHOD_ID)
+    value = float(said.mean())
+    low, high = (float(end) for end in np.quantile(said, (0.025, 0.975)))
+    return Est(value, min(low, value), max(high, value), 0.95, n, METHOD_ID)
 
 
 def _true(sounded: Sounded, path: BloodPath, level: float) -> Mask:
@@ -102,8 +104,6 @@ def covered(own: Held, path: BloodPath) -> Mask:
 
 def lows_of(path: BloodPath, level: float, chosen: Mask) -> Lows:
     """Every stretch of at least 15 min in which a draw stays below the level, within the chosen instants."""
-    from evenhand.reconstruct.scale import even
-
     below = (path.draws < float(even(level))) & chosen[None, :]
     width = below.shape[1] + 2
     padded = np.zeros((below.shape[0], width), np.int8)

@@ -6,6 +6,7 @@ import numpy as np
 
 from evenhand.clock import DAY, MINUTE
 from evenhand.compare.against import METHOD_ID
+from evenhand.compare.alarms_between import over_draws
 from evenhand.compare.ranges import summarise
 from evenhand.compare.shapes import Indices, Mask
 from evenhand.compare.worn_readings import RANGES, consensus_range
@@ -37,5 +38,4 @@ def path_ranges(path: BloodPath, chosen: Mask) -> tuple[Ranges, tuple[Est, Est, 
 def _share(table: Indices, span: tuple[int, int]) -> Est:
     """Percent of time in these ranges, mean and percentiles over the draws."""
     inside = 100.0 * ((table >= span[0]) & (table <= span[1])).mean(axis=1)
-    low, high = np.quantile(inside, (0.025, 0.975))
-    return Est(float(inside.mean()), float(low), float(high), 0.95, table.shape[1], METHOD_ID)
+    return over_draws(inside, table.shape[1], "no-data")

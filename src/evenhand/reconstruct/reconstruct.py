@@ -14,13 +14,15 @@ from evenhand.reconstruct.data import Mask, Pricks, Series, pricks_of, series_of
 from evenhand.reconstruct.fit import Fit, fit
 from evenhand.reconstruct.held_out import HeldOut, held_out
 from evenhand.reconstruct.laplace import SADDLE, Curvature, settled
+from evenhand.reconstruct.model import solve
 from evenhand.reconstruct.path import BloodPath, path_of
 from evenhand.reconstruct.pressure import PressureLow, masked, pressure_lows
 from evenhand.reconstruct.priors import DELAY, METER, OWN_MANY, TAU
 from evenhand.reconstruct.problem import problem_of
-from evenhand.reconstruct.scale import Floats
-from evenhand.reconstruct.sticks import left_out_z
+from evenhand.reconstruct.scale import CENTRE, Floats
+from evenhand.reconstruct.sticks import blood_at, left_out_z
 from evenhand.records.trial import Trial
+from evenhand.stats.banded import NotPositive
 
 LEAST_STICKS, LEAST_A_DAY, LEAST_DAYS = 25, 2.0, 3
 """With fewer usable sticks in all, a day with sticks between first and last, or days, nothing is reconstructed."""
@@ -48,6 +50,15 @@ class Interval:
     value: float
     low: float
     high: float
+
+
+@dataclass(frozen=True, slots=True)
+class Start:
+    """Where a fit with fewer sensors begins, in prior units: what all share, and by sensor id its own and its wears'."""
+
+    shared: Floats
+    own: dict[str, Floats]
+    gains: dict[str, Floats]
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +90,26 @@ class Reconstruction:
     curvature: Curvature
 
     @property
+    def start(self) -> Start:
+        """What the fits without a sensor begin with."""
+        top = self.fit.solved
+        u, priors, read = top.u, top.problem.priors, top.problem.read
+        own, gains = {}, {}
+        for number, name in enumerate(self.sensors):
+            own[name] = u[5 + OWN_MANY * number : 5 + OWN_MANY * (number + 1)]
+            gains[name] = u[priors.gains][np.unique(read.wear[read.sensor == number])]
+        return Start(u[:5], own, gains)
+
+    def with_lag(self, minutes: float) -> tuple[Floats, Floats]:
+        """Mean and SD of blood on the path (even scale) with so many minutes added to the lag and all else kept."""
+        top = self.fit.solved
+        u = top.u.copy()
+        u[TAU] += np.log1p(minutes / top.value[TAU]) / top.problem.priors.spread[TAU]
+        moved = solve(top.problem, u)
+        mean, variance = blood_at(moved, top.problem.grid.minutes(self.path.at))
+        return mean + CENTRE, np.sqrt(variance)
+
+    @property
     def limitation(self) -> str:
         """The code of what no reconstruction can see: an offset all sensors share between sticks, a wrong meter."""
         return "shared-offset-and-meter-unseen"
@@ -89,15 +120,24 @@ def reconstruct(
     progress: Progress | None = None,
     without: str | None = None,
     rejected: Sequence[PressureLow] = (),
-    start: Reconstruction | None = None,
+    start: Start | None = None,
 ) -> Reconstruction | Refused:
     """Reconstruct a trial with its readings loaded; the same trial gives the same numbers, drawn by its seed.
 
     `progress` hears the share done and what is being done. `without` is the id of a sensor whose readings are left
-    out (the check against circularity), `rejected` are pressure lows the wearer rejected: not masked. `start` is the
-    reconstruction with all sensors, from whose parameters a fit without one begins.
+    out (the check against circularity), `rejected` are pressure lows the wearer rejected: not masked. `start` is that
+    of the reconstruction with all sensors, from whose parameters a fit without one begins. Numbers so odd that
+    the model cannot be solved with them are refused ('not-solved').
     """
-    tell = progress or (lambda _share, _what: None)
+    try:
+        return _reconstructed(trial, progress or (lambda _share, _what: None), without, rejected, start)
+    except (NotPositive, np.linalg.LinAlgError):
+        return Refused("not-solved", 0, 0, 0)
+
+
+def _reconstructed(
+    trial: Trial, tell: Progress, without: str | None, rejected: Sequence[PressureLow], start: Start | None
+) -> Reconstruction | Refused:
     tell(0.0, "reading")
     begun = prepared(trial, without, rejected)
     if isinstance(begun, Refused):
@@ -166,19 +206,16 @@ def _near(pricks: Pricks, kept: Sequence[Series]) -> Mask:
     return near
 
 
-def _begin(start: Reconstruction, kept: Sequence[Series]) -> Floats | None:
+def _begin(start: Start, kept: Sequence[Series]) -> Floats | None:
     """The parameters of a fit with more sensors, for those that are kept; None where they do not match."""
-    priors = start.fit.solved.problem.priors
-    read = start.fit.solved.problem.read
-    u, place = start.fit.solved.u, {name: number for number, name in enumerate(start.sensors)}
-    if any(one.sensor not in place for one in kept):
+    if any(one.sensor not in start.own for one in kept):
         return None
-    own, gains = [u[:5]], []
-    for one in kept:
-        number = place[one.sensor]
-        own.append(u[5 + OWN_MANY * number : 5 + OWN_MANY * (number + 1)])
-        gains.append(u[priors.gains][np.unique(read.wear[read.sensor == number])])
-    return np.concatenate((*own, *gains))
+    own = [start.own[one.sensor] for one in kept]
+    gains = [start.gains[one.sensor] for one in kept]
+    many = [int(one.wear[-1]) + 1 for one in kept]
+    if any(part.size != wears for part, wears in zip(gains, many, strict=True)):
+        return None
+    return np.concatenate((start.shared, *own, *gains))
 
 
 def _told(
