@@ -14,9 +14,10 @@ from evenhand.compare.against import Held, against, against_without, held
 from evenhand.compare.alarms import Setting, acted_on, rehearsed, treated
 from evenhand.compare.alarms_between import between
 from evenhand.compare.hours import night
-from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.layout import lay_out
 from evenhand.compare.local import local
 from evenhand.compare.parted import partings
+from evenhand.compare.shapes import Layout
 from evenhand.compare.splits import whole
 from evenhand.compare.strayed import Strayed, strayed
 from evenhand.findings.parts import AgainstReconstruction

@@ -11,18 +11,19 @@ from numpy.typing import NDArray
 from evenhand.compare.accuracy import gauge
 from evenhand.compare.common import Common, Terms, asked, common, primary
 from evenhand.compare.head_to_head import Difference, difference, lacking
-from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.layout import lay_out
 from evenhand.compare.next_sensor import stretches
 from evenhand.compare.prompted import with_prompted
+from evenhand.compare.shapes import Layout
 from evenhand.compare.splits import WHOLE, Split, labels, phase, whole
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.truth import Invented, Truth
 from evenhand.rehearse.world import World
 from evenhand.stats.decision import Verdict, confidence, decide
 from evenhand.stats.estimate import Est
+from evenhand.stats.grouped import VisitMean
 from evenhand.stats.next_wear import chance_next, next_ratio
 from evenhand.stats.quantiles import t_quantile
-from evenhand.stats.visits import VisitMean
 
 MARGIN, TOLERANCE, SCATTER = 3.0, 20, 5.0
 BOTH = (0, 1)

@@ -21,6 +21,12 @@ DAY = 86_400
 HOUR = 3_600
 MINUTE = 60
 
+WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
+MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
+
 
 class ZoneOrigin(StrEnum):
     """Where a zone was learnt."""
@@ -196,21 +202,6 @@ _DOT_DAY = re.compile(r"(?P<day>\d{1,2})\.\s?(?P<month>\d{1,2})\.(?:\s?(?P<year>
 _NAMED_DAY = re.compile(r"(?P<day>\d{1,2})\.?\s+(?P<name>[a-z]{3,9})\.?(?:\s+(?P<year>\d{4}))?", re.I | re.A)
 _OFFSET = re.compile(r"(?P<z>[zZ])|(?P<sign>[+-])(?P<hours>\d{2}):?(?P<minutes>\d{2})", re.A)
 _SLASH_DAY = re.compile(r"\d{1,2}/\d{1,2}(/\d{2,4})?", re.A)
-_WEEKDAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_MONTHS = (
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-)
 _CURE = "Write for example '07:42', 'yesterday 22:10', 'Tue 07:42' or '2026-03-01 02:10'."
 
 
@@ -299,7 +290,7 @@ def _twice(text: str, wall: datetime, zones: Zones, instants: list[int], *, plac
 
 
 def _names_weekday(words: str) -> bool:
-    return _only(words.split(" ", maxsplit=1)[0].lower().rstrip(",."), _WEEKDAYS) is not None
+    return _only(words.split(" ", maxsplit=1)[0].lower().rstrip(",."), WEEKDAYS) is not None
 
 
 def _split_offset(words: str) -> tuple[str, int | None]:
@@ -323,7 +314,7 @@ def _split_day(words: str, text: str, today: datetime) -> tuple[date | None, str
     word = first.lower().rstrip(",.")
     if word in ("today", "yesterday"):
         return today.date() - timedelta(days=word == "yesterday"), rest
-    weekday = _only(word, _WEEKDAYS)
+    weekday = _only(word, WEEKDAYS)
     if weekday is not None:
         return today.date() - timedelta(days=(today.weekday() - weekday) % 7), rest
     if _SLASH_DAY.match(words):
@@ -344,13 +335,13 @@ def _slashed(words: str, text: str, today: datetime) -> BadTime:
         return BadTime(f"'{text}' is not a date.", _CURE)
     year = today.year if not rest else rest[0] + 2000 * (rest[0] < 100)
     what = "can be read two ways" if max(first, second) <= 12 else "has a date with slashes"
-    name = _MONTHS[month - 1].capitalize()
+    name = MONTHS[month - 1]
     cure = f"Write the date as {year}-{month:02d}-{day:02d} or {day} {name}."
     return BadTime(f"'{text}' {what}.", cure)
 
 
 def _date_of(parts: dict[str, str | None], text: str, today: datetime) -> date | None:
-    month = _only((parts["name"] or "").lower(), _MONTHS) if "name" in parts else int(parts["month"] or 0) - 1
+    month = _only((parts["name"] or "").lower(), MONTHS) if "name" in parts else int(parts["month"] or 0) - 1
     if month is None:
         return None
     stated = parts.get("year")
@@ -367,8 +358,8 @@ def _date_of(parts: dict[str, str | None], text: str, today: datetime) -> date |
 
 
 def _only(word: str, names: Iterable[str]) -> int | None:
-    """The place of the one name that starts with `word` (at least three letters)."""
-    found = [place for place, name in enumerate(names) if len(word) >= 3 and name.startswith(word)]
+    """The place of the one name that starts with `word` (at least three letters, small ones)."""
+    found = [place for place, name in enumerate(names) if len(word) >= 3 and name.lower().startswith(word)]
     return found[0] if len(found) == 1 else None
 
 

@@ -45,6 +45,9 @@ METER_SHOWS = {Unit.MG_DL: (20.0, 600.0), Unit.MMOL_L: (1.1, 33.3)}
 """What home meters show between LO and HI (common practice, no source). Outside this a typed number is a slip, or in the
 other unit: 34 to 60 in mmol/L would be a low in mg/dL, which must never be kept as a high."""
 
+USUAL_LIMITS = {Unit.MG_DL: (20.0, 600.0), Unit.MMOL_L: (1.1, 33.3)}
+"""What meters show at least and at most, where a device's own limits are not known (common practice, no source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Glucose:
@@ -194,11 +197,6 @@ def _implausible(text: str, value: float, unit: Unit) -> tuple[str, str]:
 
 
 def _limit_word(text: str, beyond: Beyond, unit: Unit, limits: tuple[float | None, float | None]) -> Glucose:
-    limit = limits[0] if beyond is Beyond.LOW else limits[1]
-    if limit is None:
-        limit = (
-            (20.0 if beyond is Beyond.LOW else 600.0)
-            if unit is Unit.MG_DL
-            else (1.1 if beyond is Beyond.LOW else 33.3)
-        )
-    return Glucose(limit, unit, text, beyond)
+    side = 0 if beyond is Beyond.LOW else 1
+    known = limits[side]
+    return Glucose(USUAL_LIMITS[unit][side] if known is None else known, unit, text, beyond)

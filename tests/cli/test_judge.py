@@ -90,3 +90,30 @@ def test_a_report_goes_where_it_is_sent(judged):
     assert (said.code, said.out) == (1, "")
     assert "--out" in said.err
     assert not Path("x.html").exists()
+
+
+@pytest.mark.parametrize("out", ["spring.trial", "./spring.trial", "other.trial"])
+def test_a_report_never_replaces_a_trial(trial, out):
+    """Neither the trial that is judged nor what is called like one; nothing is judged and nothing is written."""
+    before = (trial.folder / "spring.trial").read_bytes()
+    said = trial("report", "spring.trial", "--out", out)
+    assert said.code == 1
+    assert "is the name of a trial file" in said.err
+    assert (trial.folder / "spring.trial").read_bytes() == before
+    assert not (trial.folder / "other.trial").exists()
+
+
+def test_a_report_through_a_link_never_replaces_the_trial(trial):
+    """A link of another name that leads to the trial is the trial."""
+    (trial.folder / "page.html").symlink_to("spring.trial")
+    assert trial("report", "spring.trial", "--out", "page.html").code == 1
+    assert (trial.folder / "page.html").is_symlink()
+
+
+@pytest.mark.parametrize("out", [".", "/", "folder"])
+def test_a_report_is_no_folder(trial, out):
+    """A folder is refused by name."""
+    (trial.folder / "folder").mkdir()
+    said = trial("report", "spring.trial", "--out", out)
+    assert said.code == 1
+    assert "is a folder" in said.err

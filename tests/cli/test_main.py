@@ -289,3 +289,48 @@ def test_stopping_a_command_leaves_one_word(trial, monkeypatch):
     said = trial("stick", "6.1")
     assert (said.code, said.out, said.err) == (1, "", "Stopped.\n")
     assert store.check("spring.trial").sound
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="this system has no full device")
+@pytest.mark.parametrize(
+    "words", [("judge",), ("judge", "--json"), ("export", "spring.trial", "sticks"), ("stick", "6.1"), ("undo", "--list")]
+)  # fmt: skip
+def test_output_that_finds_no_room_is_a_refusal(trial, words):
+    """Exit code 1 and a sentence where standard output is full, never a traceback."""
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "evenhand.cli", *words],
+            cwd=trial.folder,
+            env=os.environ | {"PYTHONPATH": str(ROOT / "src")},
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            check=False,
+            timeout=60,
+        )
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    if "--json" not in words:
+        assert done.stderr.startswith("The system refused (No space left on device).")
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("note", "spring.trial", "other", "-"),
+        ("stick", "spring.trial", "6.1", "--lot", "-"),
+        ("wear", "spring.trial", "--sensor", "Fern", "--inserted", "07:00", "--site", "-"),
+        ("backup", "spring.trial", "-"),
+        ("report", "spring.trial", "--out", "-"),
+        ("demo", "-"),
+        ("rehearse", "--out", "-"),
+        ("new", "other.trial", "--sensor", "-"),
+    ],
+)
+def test_a_dash_means_standard_input_for_intake_alone(trial, words):
+    """Elsewhere it is no word at all; nothing is written, least of all what stands for it inside."""
+    said = trial(*words)
+    assert said.code == 2
+    assert "\0" not in said.out + said.err
+    assert "made the trial" in trial.done("undo", "--list").flat
+    assert "2  " not in trial.done("undo", "--list").out

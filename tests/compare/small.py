@@ -7,7 +7,7 @@ from dataclasses import fields
 import numpy as np
 
 from evenhand.clock import DAY, MINUTE, Stamp, ZoneOrigin
-from evenhand.compare.layout import Layout, Minutes, Pairs, Worn
+from evenhand.compare.shapes import Layout, Minutes, Pairs, Worn
 from evenhand.compare.worn_readings import nearest
 from evenhand.records.diary import Event, EventKind
 from evenhand.records.readings import Readings

@@ -5,8 +5,8 @@ import pytest
 from tests.compare import small
 
 from evenhand.clock import DAY, HOUR
-from evenhand.compare.layout import Layout
 from evenhand.compare.ranges import expected_readings, ranges, ranges_difference, summarise
+from evenhand.compare.shapes import Layout
 from evenhand.records.sensors import Ending
 
 HALF_DAY = 12 * HOUR

@@ -5,7 +5,7 @@ import pytest
 from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stick, trial, wear
 
 from evenhand.compare.layout import lay_out
-from evenhand.compare.wears import interval_of, last_instant, running, worn_of
+from evenhand.compare.wears import interval_of, last_known, running, worn_of
 from evenhand.records.diary import Reason
 from evenhand.records.sensors import Ending
 
@@ -43,7 +43,7 @@ def test_still_worn():
     """Without removal the last wear is still worn, up to the last thing the trial knows."""
     made = trial([FERN], [wear("fern", MIDNIGHT)], [stick(MIDNIGHT + 50 * HOUR, 100)], {"fern": every(1, 30)})
     assert spans(made) == [(0, 1, 50, False)]
-    assert last_instant(made) == MIDNIGHT + 50 * HOUR
+    assert last_known(made) == MIDNIGHT + 50 * HOUR
 
 
 def test_removal_not_logged():

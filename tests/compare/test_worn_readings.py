@@ -11,7 +11,7 @@ from tests.compare import small
 
 from evenhand.clock import DAY, HOUR
 from evenhand.compare import worn_readings as rooms
-from evenhand.compare.layout import Worn
+from evenhand.compare.shapes import Worn
 from evenhand.records.readings import Readings
 from evenhand.records.sensors import Ending
 
@@ -54,7 +54,7 @@ def test_cover_and_gaps_fill_the_stretch(at, step, tail):
     found = rooms.cover(np.array(at, np.int64), start, end, step)
     assert found.seconds + sum(b - a for a, b in found.gaps) == end - start
     assert 0 <= found.seconds <= end
-    for (a, b), later in zip(found.gaps, (*found.gaps[1:], (end, end)), strict=True):
+    for (a, b), later in zip(found.gaps, (*found.gaps, (end, end))[1:], strict=True):
         assert a < b <= later[0]
         assert not any(a <= t < b for t in at)
 

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from evenhand.clock import Stamp
 from evenhand.desk.exporting import _wear_numbers, number_as_recorded
 from evenhand.desk.tables import cell_text
-from evenhand.records.sensors import Sensor, Wear
+from evenhand.records.sensors import Ending, Sensor, Wear
 from evenhand.records.trial import Trial
 
 FERN = Sensor("f", "Fern", 0)
@@ -24,8 +24,11 @@ def stamp(instant):
     return Stamp.at(instant, "Europe/Lisbon")
 
 
-def wear(name, start, end):
-    return Wear(name, "f", stamp(start), removed=stamp(end) if end else None)
+def wear(name, start, end, ending=None):
+    return Wear(name, "f", stamp(start), removed=stamp(end) if end else None, ending=ending)
+
+
+DUD = wear("dud", 22, None, Ending.NEVER_STARTED)
 
 
 @pytest.mark.parametrize(
@@ -36,9 +39,11 @@ def wear(name, start, end):
         ((wear("a", 10, None),), (9, 10, 10**6), [None, 1, 1]),
         ((wear("a", 10, 20), wear("b", 20, 30)), (15, 20, 30, 31), [1, 2, 2, None]),
         ((wear("a", 10, 20), wear("b", 40, None)), (25, 39, 40), [None, None, 2]),
+        ((wear("a", 10, 30), DUD, wear("b", 40, None)), (21, 25, 35, 40), [1, 1, None, 3]),
+        ((DUD,), (22, 30), [None, None]),
     ],
 )
 def test_a_reading_belongs_to_the_wear_started_last_before_it(wears, instants, numbers):
-    """By number from 1; to none before the first, and to none once that one is removed."""
+    """By number from 1; to none before the first, to none once that one is removed, never to one that never started."""
     trial = Trial(header=None, sensors=(FERN,), wears=wears)
     assert _wear_numbers(trial, FERN, list(instants)) == numbers

@@ -84,3 +84,17 @@ def test_a_limit_in_the_other_unit_is_refused(setting):
     """A low limit above 100 mg/dL or a high one below 200 is a slip of the unit: LOW would become a towering high."""
     with pytest.raises(EvenhandError):
         with_settings((FERN,), [setting], Unit.MG_DL)
+
+
+@pytest.mark.parametrize("text", ["3661d", "99999999999999d", f"{'9' * 400}d", "530 weeks"])
+def test_a_duration_beyond_ten_years_is_a_slip(text):
+    """Refused with the cure, however many digits; ten years themselves are understood."""
+    with pytest.raises(BadValue, match="longer than ten years"):
+        parse_duration(text)
+    assert parse_duration("3660d") == 3660 * 86_400
+
+
+def test_a_price_without_end_is_refused():
+    """So many digits that the number is no number any more."""
+    with pytest.raises(BadValue, match="is not a price"):
+        with_settings((FERN,), [f"Fern.price={'9' * 400}"], Unit.MG_DL)

@@ -2,104 +2,25 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import time
 from dataclasses import replace
+from pathlib import Path
 
 import msgspec
-import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
-from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stick, trial, usual, wear
+from tests.compare.making import MIDNIGHT, trial, usual
 from tests.judge.making import codes, declared, small_trials, sound, twenty_days
+from tests.judge.thin import FERN, THIN
 
 from evenhand.findings import CONTRACT, METHOD, edge
 from evenhand.judge.judge import judge
-from evenhand.records.diary import Mark, MarkKind, Reason
 from evenhand.records.question import MustHave
-from evenhand.records.sensors import Ending
 from evenhand.rehearse.demo import demo_world
 from evenhand.rehearse.invent import invent
-from evenhand.units import Beyond
-
-FERN, SLATE = sensor("Fern"), sensor("Slate", 1)
-
-
-def stream(days=3, value=110.0):
-    """Readings every 5 min at one value."""
-    at = np.arange(0, days * DAY, 300)
-    return readings(MIDNIGHT + at, np.full(at.size, value))
-
-
-def worn(days=3):
-    """One wear of each sensor."""
-    return [wear("fern", MIDNIGHT, MIDNIGHT + days * DAY), wear("slate", MIDNIGHT, MIDNIGHT + days * DAY)]
-
-
-ONE_STICK = [stick(MIDNIGHT + 10 * HOUR, 100)]
-THIN = {
-    "nothing at all": trial([]),
-    "one sensor and nothing else": trial([FERN]),
-    "two sensors and nothing else": trial([FERN, SLATE]),
-    "sticks alone": trial([FERN, SLATE], sticks=ONE_STICK),
-    "no sticks": trial([FERN, SLATE], worn(), [], {"fern": stream(), "slate": stream()}),
-    "no readings": trial([FERN, SLATE], worn(), ONE_STICK),
-    "no wears": trial([FERN, SLATE], [], ONE_STICK, {"fern": stream(), "slate": stream()}),
-    "one stick": trial([FERN, SLATE], worn(), ONE_STICK, {"fern": stream(), "slate": stream()}),
-    "one sensor": trial([FERN], worn()[:1], ONE_STICK, {"fern": stream()}),
-    "one has no readings": trial([FERN, SLATE], worn(), ONE_STICK, {"fern": stream()}),
-    "one reading": trial([FERN, SLATE], worn(), ONE_STICK, {"fern": readings([MIDNIGHT + 10 * HOUR], [99.0])}),
-    "never together": trial(
-        [FERN, SLATE],
-        [wear("fern", MIDNIGHT, MIDNIGHT + DAY), wear("slate", MIDNIGHT + DAY, MIDNIGHT + 2 * DAY)],
-        [stick(MIDNIGHT + 10 * HOUR, 100), stick(MIDNIGHT + 34 * HOUR, 100)],
-        {"fern": stream(), "slate": stream()},
-    ),
-    "never started": trial(
-        [FERN, SLATE], [wear("fern", MIDNIGHT, ending=Ending.NEVER_STARTED)], ONE_STICK, {"slate": stream()}
-    ),
-    "one day": trial(
-        [FERN, SLATE],
-        worn(1),
-        [stick(MIDNIGHT + hour * HOUR, 100, id=f"s{hour}") for hour in range(2, 23)],
-        {"fern": stream(1), "slate": stream(1, 101.0)},
-    ),
-    "no spread at all": trial(
-        [FERN, SLATE],
-        worn(10),
-        [stick(MIDNIGHT + hour * HOUR, 100, id=f"s{hour}") for hour in range(2, 240, 3)],
-        {"fern": stream(10), "slate": stream(10)},
-    ),
-    "no error at all": trial(
-        [FERN, SLATE],
-        worn(10),
-        [stick(MIDNIGHT + hour * HOUR, 110, id=f"s{hour}") for hour in range(2, 240, 3)],
-        {"fern": stream(10), "slate": stream(10)},
-    ),
-    "only calibrations": trial(
-        [FERN, SLATE],
-        worn(),
-        [stick(MIDNIGHT + hour * HOUR, 100, Reason.CALIBRATION, into="fern", id=f"s{hour}") for hour in (5, 9)],
-        {"fern": stream(), "slate": stream()},
-    ),
-    "only control solution": trial(
-        [FERN, SLATE],
-        worn(),
-        [stick(MIDNIGHT + 10 * HOUR, 100, marks=(Mark(MarkKind.CONTROL),))],
-        {"fern": stream(), "slate": stream()},
-    ),
-    "beyond the meter": trial(
-        [FERN, SLATE],
-        worn(),
-        [stick(MIDNIGHT + 10 * HOUR, 600, beyond=Beyond.HIGH)],
-        {"fern": stream(), "slate": stream()},
-    ),
-    "only warm-up": trial(
-        [FERN, SLATE],
-        [wear("fern", MIDNIGHT, MIDNIGHT + 1800), wear("slate", MIDNIGHT, MIDNIGHT + 1800)],
-        [stick(MIDNIGHT + 900, 100)],
-        {"fern": stream(), "slate": stream()},
-    ),
-}  # fmt: skip
 
 
 @pytest.mark.parametrize("name", THIN)
@@ -226,3 +147,29 @@ def test_the_demo_is_judged():
     """The demo's own trial gives sound findings with an answer."""
     plain = sound(judge(invent(demo_world(), 1).trial))
     assert plain["head_to_head"][0]["difference"]["low"] is not None
+
+
+JUDGED_ALONE = """
+import sys
+from tests.judge.frozen import frozen_trial
+from evenhand.judge.judge import judge
+
+found = judge(frozen_trial())
+print(found.meter.repeats > 3, found.head_to_head[0].variances.meter.low is not None)
+print(*sorted(name for name in sys.modules if name.split(".")[0] in ("scipy", "matplotlib", "rich")))
+"""
+
+
+def test_a_judgement_imports_no_scipy():
+    """Nor anything else slow, even with repeats and variances to tell: scipy.special alone costs 0.2 s."""
+    root = Path(__file__).parents[2]
+    done = subprocess.run(
+        [sys.executable, "-c", JUDGED_ALONE],
+        cwd=root,
+        env=os.environ | {"PYTHONPATH": f"{root / 'src'}{os.pathsep}{root}"},
+        capture_output=True,
+        text=True,
+        check=True,
+        timeout=60,
+    )
+    assert done.stdout.splitlines() == ["True True", ""]

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from evenhand.compare.layout import Worn
+from evenhand.compare.shapes import Worn
 from evenhand.judge.warming import unguarded
 
 

@@ -5,8 +5,9 @@ Run from the checkout: `PYTHONPATH=src:. python tests/stats/repeated_pricking.py
 
 import numpy as np
 
+from evenhand.stats.cells import Cells
 from evenhand.stats.quantiles import t_quantile
-from evenhand.stats.visits import Cells, visit_mean
+from evenhand.stats.visits import visit_mean
 
 DAY, ROUNDS = 86_400, 400
 CELLS = Cells(np.arange(20) // 10, np.arange(20), np.full(20, 960.0))

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 
 from evenhand.stats.estimate import Est
-from evenhand.stats.intervals import LOG, MEAN, RATE, log_est, mean_est, rate_est, wilson
+from evenhand.stats.intervals import LOG, MEAN, RATE, log_est, mean_est, rate_est
+from evenhand.stats.proportions import wilson_limits
 from evenhand.stats.visits import visit_mean
 
 HOURS = 3600
@@ -50,7 +51,7 @@ def test_plain_sample_is_the_plain_t_interval():
 )
 def test_newcombe(x, n, low, high):
     """Wilson's interval in Newcombe, Stat Med 1998;17:857-872, Table I (printed values from memory, recomputed)."""
-    found = wilson(x / n, n)
+    found = wilson_limits(x / n, n)
     assert (round(found[0], 4), round(found[1], 4)) == (low, high)
 
 

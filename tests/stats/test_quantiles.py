@@ -9,7 +9,7 @@ import scipy.stats
 from hypothesis import given
 from hypothesis import strategies as st
 
-from evenhand.stats.quantiles import normal_quantile, t_quantile
+from evenhand.stats.quantiles import chi_square_quantile, normal_quantile, t_quantile
 
 LEVELS = [1e-6, 0.001, 0.005, 0.025, 0.05, 0.2, 0.4, 0.49, 0.51, 0.6, 0.9, 0.95, 0.975, 0.9833, 0.995, 0.9999]
 
@@ -59,3 +59,39 @@ def test_nonsense_is_refused(p, df):
     """Outside its domain it raises instead of answering."""
     with pytest.raises(ValueError, match="no t quantile"):
         t_quantile(p, df)
+
+
+@pytest.mark.parametrize("p", LEVELS)
+def test_chi_square_agrees_with_scipy(p):
+    """Over degrees of freedom from 0.5 to 10,000, whole or not, the quantile agrees to 1e-10 of itself."""
+    for df in (*np.exp(np.linspace(np.log(0.5), np.log(1e4), 60)), 1.0, 2.0, 3.0, 10.0):
+        assert chi_square_quantile(p, float(df)) == pytest.approx(scipy.stats.chi2.ppf(p, df), rel=1e-10)
+
+
+@pytest.mark.parametrize(
+    ("df", "printed"), [(1, 3.841), (2, 5.991), (5, 11.070), (10, 18.307), (30, 43.773), (100, 124.342)]
+)
+def test_chi_square_table(df, printed):
+    """The 0.95 column of the table that every textbook prints (values from memory)."""
+    assert round(chi_square_quantile(0.95, df), 3) == printed
+
+
+@given(st.floats(0.001, 0.999))
+def test_chi_square_closed_forms(p):
+    """With 2 degrees of freedom it is exponential; with 1 the square of a normal."""
+    assert chi_square_quantile(p, 2) == pytest.approx(-2 * math.log1p(-p), rel=1e-9)
+    assert chi_square_quantile(p, 1) == pytest.approx(normal_quantile((1 + p) / 2) ** 2, rel=1e-9)
+
+
+@given(st.floats(0.01, 0.98), st.floats(0.5, 3000))
+def test_chi_square_grows(p, df):
+    """With the share below it, and with degrees of freedom."""
+    assert chi_square_quantile(p, df) < chi_square_quantile(p + 0.01, df)
+    assert chi_square_quantile(p, df) < chi_square_quantile(p, df + 1)
+
+
+@pytest.mark.parametrize(("p", "df"), [(0.0, 5), (1.0, 5), (0.9, 0.0), (0.9, math.nan), (math.nan, 3)])
+def test_chi_square_refuses_nonsense(p, df):
+    """Outside its domain it raises instead of answering."""
+    with pytest.raises(ValueError, match="no chi-square quantile"):
+        chi_square_quantile(p, df)

@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from tests.stats.visits_twin import slow_visit_mean
 
+from evenhand.stats.cells import Cells
 from evenhand.stats.quantiles import t_quantile
-from evenhand.stats.visits import Cells, visit_mean
+from evenhand.stats.visits import visit_mean
 
 DAY = 86_400
 HOUR = 3_600

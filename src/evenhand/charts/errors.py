@@ -101,10 +101,11 @@ def _day_label(number: int, date: str | None) -> str:
 
 
 def _top(plot: _Plot, unit: Unit) -> float:
-    """The top of the common scale: the highest interval, but at most two and a half times the highest point."""
+    """The top of the common scale: the highest interval, but at most two and a half times the highest point; 30 mg/dL
+    where there is no point above zero."""
     there = [value.mad for one in plot.series for value in one.values if value is not None]
     points = [est.value for est in there if est.value is not None]
-    if not points:
+    if max(points, default=0.0) <= 0:
         return from_mg_dl(30.0, unit)
     ends = [est.high for est in there if est.high is not None]
     return 1.08 * from_mg_dl(min(max([*ends, *points]), 2.5 * max(points)), unit)
@@ -123,8 +124,9 @@ def _draw(plot: _Plot, findings: Findings, unit: Unit, size: Size, palette: Pale
     frame = Frame(size, palette, plot.title, words, head + rows * each)
     _head(frame, plot, unit)
     each = (frame.bottom - frame.top - head) / rows
-    left = max([fonts.width(f"n {one.name}", px) for one in plot.series] or [0.0]) + px
     top = _top(plot, unit)
+    aside = [f"n {one.name}" for one in plot.series] + [scale.label(tick) for tick in scale.ticks(top, 4)]
+    left = max(fonts.width(text, px) for text in aside) + px
     for row in range(rows):
         columns = range(row * plot.in_row, min((row + 1) * plot.in_row, len(plot.labels)))
         axes = frame.axes(
@@ -209,7 +211,7 @@ def _under(frame: Frame, axes: Axes, plot: _Plot, columns: Sequence[int], height
     """Labels and n under the columns."""
     px = frame.size.small
     data = axes.get_ylim()[1] / height
-    lines = max(label.count("\n") for label in plot.labels) + 1
+    lines = max((label.count("\n") for label in plot.labels), default=0) + 1
     for column in columns:
         for row, text in enumerate(plot.labels[column].split("\n")):
             frame.write(

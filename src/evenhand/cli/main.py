@@ -14,7 +14,7 @@ from evenhand.cli.misuse import LATER, as_wrong_use, not_yet
 from evenhand.cli.streams import prepare
 from evenhand.cli.world import STANDARD_INPUT, world
 from evenhand.desk.now import Now
-from evenhand.errors import EvenhandError, WrongUse
+from evenhand.errors import CannotWrite, EvenhandError, WrongUse
 
 _ABOUT = """Plans, keeps, judges and tells a fair side-by-side trial of glucose sensors against fingersticks.
 
@@ -24,6 +24,7 @@ Sets no insulin dose and recommends no treatment. A fingerstick decides when sym
 _START, _DIARY, _FILES, _ANSWER = (
     Group(name, sort_key=place) for place, name in enumerate(("Start", "Diary", "Files", "Answer"))
 )
+_REFUSED_CURE = "What had to be saved was saved before it was said. Check the disk, its room and permissions."
 COMMANDS = (
     ("demo", _START, "Invent a trial, take its files in, judge it, write its report."),
     ("new", _START, "Make a trial file."),
@@ -80,8 +81,10 @@ def main(tokens: Sequence[str] | None = None, now: Now | None = None) -> int:
         return 1
     except BrokenPipeError:
         # Whoever read the output has seen enough; what had to be saved was saved before it was said.
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
+        _silence()
         return 0
+    except OSError as error:
+        return _told(CannotWrite(f"The system refused ({error.strerror or error}).", _REFUSED_CURE), words)
 
 
 def _run(words: list[str]) -> int:
@@ -92,7 +95,7 @@ def _run(words: list[str]) -> int:
         raise not_yet(f"'{words[0]}' ({LATER[words[0]]})")
     try:
         result = build(words[0] if words else None)(
-            [STANDARD_INPUT if word == "-" else word for word in words],
+            _with_standard_input(words),
             exit_on_error=False,
             print_error=False,
         )
@@ -101,12 +104,25 @@ def _run(words: list[str]) -> int:
     return result if isinstance(result, int) else 0
 
 
+def _with_standard_input(words: list[str]) -> list[str]:
+    """The words with '-' told apart from an option, for the one command that reads standard input."""
+    if words[:1] != ["intake"]:
+        return words
+    return [STANDARD_INPUT if word == "-" else word for word in words]
+
+
 def _told(error: EvenhandError, words: list[str]) -> int:
     try:
-        return tell(error, as_json="--json" in words)
-    except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
-        return error.exit_code
+        tell(error, as_json="--json" in words)
+        sys.stdout.flush()
+    except OSError:
+        _silence()
+    return error.exit_code
+
+
+def _silence() -> None:
+    """Let standard output go nowhere, so that what is still held back for it fails no more."""
+    os.dup2(os.open(os.devnull, os.O_WRONLY), 1)
 
 
 if __name__ == "__main__":

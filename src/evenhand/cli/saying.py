@@ -4,26 +4,10 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from evenhand.clock import Stamp, Zones
+from evenhand.clock import MONTHS, WEEKDAYS, Stamp, Zones
 from evenhand.desk.sticks import StickLogged
 from evenhand.records.diary import MarkKind
 from evenhand.units import Beyond, Glucose
-
-_DAYS = ["Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday"]
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
 
 
 def moment(stamp: Stamp, now: int, zones: Zones) -> str:
@@ -40,7 +24,7 @@ def moment(stamp: Stamp, now: int, zones: Zones) -> str:
     near = {0: " today, ", 1: " yesterday, ", -1: " tomorrow, "}.get(away, " on ")
     year = "" if wall.year == today.year else f" {wall.year}"
     zone = "" if stamp.zone == zones.home else f" ({stamp.zone})"
-    named = f"{_DAYS[wall.weekday()]} {wall.day} {_MONTHS[wall.month - 1]}{year}"
+    named = f"{WEEKDAYS[wall.weekday()]} {wall.day} {MONTHS[wall.month - 1]}{year}"
     return f"{wall:%H:%M}{near}{named}{zone}"
 
 

@@ -13,14 +13,10 @@ from evenhand.cli.failing import tell
 from evenhand.cli.misuse import not_yet
 from evenhand.cli.streams import line
 from evenhand.cli.world import now
-from evenhand.desk.sticks import StickSaid, log_stick, understood_value
+from evenhand.desk.sticks import StickSaid, log_stick, read_trial, understood_value
 from evenhand.errors import BadValue, EvenhandError
 from evenhand.records.diary import MarkKind
-from evenhand.store import file as store
-from evenhand.units import Glucose, Unit, parse_glucose
-
-MOST_MMOL = 33.3
-"""No meter shows more in mmol/L (600 mg/dL; common practice, no source)."""
+from evenhand.units import USUAL_LIMITS, Glucose, Unit, parse_glucose
 
 _NOTHING = StickSaid()
 _Value = Annotated[str | None, Parameter(name="VALUE", help="The meter's value: 6.1, 110, '110 mg/dL', low.")]
@@ -35,7 +31,7 @@ def stick(
         path, (number,) = split(file, value)
         if number is None:
             raise not_yet("'stick' without a value (the morning round)")
-        trial = store.read(path, readings=False)
+        trial = read_trial(path)
         glucose = understood_value(number, trial)
         warning = None if MarkKind.CONTROL in said.mark else _safety(glucose)
         logged = log_stick(path, trial, glucose, said, now())
@@ -70,6 +66,6 @@ def _safety_without_unit(number: str | None, said: StickSaid) -> str | None:
     for unit in Unit:
         with suppress(BadValue):
             glucose = parse_glucose(number, unit)
-            if glucose.unit is not Unit.MMOL_L or glucose.value <= MOST_MMOL:
+            if glucose.unit is not Unit.MMOL_L or glucose.value <= USUAL_LIMITS[Unit.MMOL_L][1]:
                 read.append(glucose)
     return _safety(max(read, key=lambda one: one.mg_dl)) if read else None

@@ -33,8 +33,8 @@ from evenhand.findings.parts import (
     Phases,
     WearAccuracy,
 )
+from evenhand.stats.cells import Cells
 from evenhand.stats.intervals import log_est, mean_est, rate_est
-from evenhand.stats.visits import Cells
 
 TOLERANCES = (15, 20, 30, 40)
 SWITCH = 100.0
@@ -48,9 +48,17 @@ def within(reading: Floats, stick: Floats, tolerance: float) -> Mask:
     >>> within(np.array([119.0, 120.1, 180.0]), np.array([99.0, 100.0, 150.0]), 20).tolist()
     [True, False, True]
     """
-    limit = np.where(stick < SWITCH - 1e-9, tolerance, tolerance / 100 * stick)
-    inside: Mask = np.abs(reading - stick) <= limit + 1e-9
+    inside: Mask = np.abs(reading - stick) <= allowed(stick, tolerance) + 1e-9
     return inside
+
+
+def allowed(stick: Floats, tolerance: float) -> Floats:
+    """The largest error within tolerance at each stick, mg/dL, shape of `stick`.
+
+    >>> allowed(np.array([80.0, 100.0, 200.0]), 20).tolist()
+    [20.0, 20.0, 40.0]
+    """
+    return np.asarray(np.where(stick < SWITCH - 1e-9, tolerance, tolerance / 100 * stick), np.float64)
 
 
 def errors(pairs: Pairs, sensor: int) -> Floats:

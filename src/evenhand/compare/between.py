@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
 from evenhand.compare.worn_readings import RANGES, nearest, worn_readings
 from evenhand.findings.findings import BetweenSensors
 from evenhand.records.readings import IN_RANGE

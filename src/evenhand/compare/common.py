@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from evenhand.compare.layout import Floats, Indices, Layout, Mask
 from evenhand.compare.measured import measured
+from evenhand.compare.shapes import Floats, Indices, Layout, Mask
 from evenhand.compare.splits import Split, labels, uncalibrated, whole
 from evenhand.stats.decision import Confidence
-from evenhand.stats.visits import Visits
+from evenhand.stats.grouped import Visits
 
 
 @dataclass(frozen=True, slots=True)

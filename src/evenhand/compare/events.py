@@ -9,11 +9,10 @@ from statistics import fmean
 
 from evenhand.clock import MINUTE
 from evenhand.compare.shapes import StickEvent
-from evenhand.records.diary import MarkKind, Reason, Stick
+from evenhand.records.diary import REPEAT_WITHIN, MarkKind, Reason, Stick
 from evenhand.records.readings import BEYOND_HIGH, BEYOND_LOW, IN_RANGE
 from evenhand.units import Beyond, Glucose
 
-REPEAT_WITHIN = 5 * MINUTE
 RECHECK_WITHIN = 15 * MINUTE
 
 CONTROL, STRIP_ERROR, UNWASHED = "control", "strip-error", "unwashed"

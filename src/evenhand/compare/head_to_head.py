@@ -13,16 +13,16 @@ import numpy as np
 from evenhand.clock import DAY
 from evenhand.compare.accuracy import within
 from evenhand.compare.common import Common, Terms, asked, common, primary
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
 from evenhand.records.sensors import CountsFrom
 from evenhand.records.trial import Trial
 from evenhand.stats.agreement import mean_square_terms
 from evenhand.stats.decision import ENOUGH, NOT_SETTLED, Confidence, Verdict, decide, shrinkage
 from evenhand.stats.estimate import Est
+from evenhand.stats.grouped import VisitMean
 from evenhand.stats.intervals import mean_est
 from evenhand.stats.quantiles import t_quantile
 from evenhand.stats.settle import Needed, Standing, to_settle
-from evenhand.stats.visits import VisitMean
 
 
 @dataclass(frozen=True, slots=True)

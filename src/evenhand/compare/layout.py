@@ -1,4 +1,4 @@
-"""Lays a trial out for measuring, once; names the shapes so that one import is enough."""
+"""Lays a trial out for measuring, once."""
 
 from __future__ import annotations
 
@@ -7,26 +7,11 @@ import numpy as np
 from evenhand.compare.events import left_out_counts, stick_events
 from evenhand.compare.minutes import minutes_of
 from evenhand.compare.pairs import pairs_of
-from evenhand.compare.shapes import (
-    Floats,
-    Indices,
-    Instants,
-    Layout,
-    Mask,
-    Minutes,
-    Pairs,
-    StickEvent,
-    Used,
-    Worn,
-)
+from evenhand.compare.shapes import Layout
 from evenhand.compare.wears import COARSE, interval_of, running, used_readings, worn_of
 from evenhand.records.diary import Reason
 from evenhand.records.readings import Readings
 from evenhand.records.trial import Trial
-
-__all__ = [
-    "Floats", "Indices", "Instants", "Layout", "Mask", "Minutes", "Pairs", "StickEvent", "Used", "Worn", "lay_out",
-]  # fmt: skip
 
 PAIRING_LIMIT, COARSE_LIMIT = 300.0, 450.0
 """Seconds between a stick and its reading: at most 5 min, 7.5 min where any sensor stores every 15 min."""

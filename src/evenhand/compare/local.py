@@ -11,7 +11,7 @@ import numpy as np
 from evenhand.clock import DAY, MINUTE, Zones, offset_at
 from evenhand.compare.shapes import Indices, Instants, Mask
 
-_EPOCH_ORDINAL = 719_163
+EPOCH_ORDINAL = 719_163
 """`date(1970, 1, 1).toordinal()`."""
 
 
@@ -40,7 +40,7 @@ def local(zones: Zones, instants: Instants) -> Local:
         place = np.searchsorted(np.array(breaks[1:], np.int64), instants, side="right")
         wall = instants + np.array(offsets, np.int64)[place]
     days = wall // DAY
-    return Local(days + _EPOCH_ORDINAL, (wall - days * DAY) // MINUTE)
+    return Local(days + EPOCH_ORDINAL, (wall - days * DAY) // MINUTE)
 
 
 @lru_cache(maxsize=256)

@@ -8,7 +8,9 @@ import numpy as np
 
 from evenhand.compare.shapes import Floats, Indices, Layout
 from evenhand.compare.splits import Split, labels
-from evenhand.stats.visits import Cells, VisitMean, Visits, group_visits
+from evenhand.stats.cells import Cells
+from evenhand.stats.grouped import VisitMean, Visits
+from evenhand.stats.visits import group_visits
 
 
 @dataclass(frozen=True, slots=True)

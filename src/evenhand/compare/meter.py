@@ -6,15 +6,12 @@ import itertools
 from collections import Counter
 from collections.abc import Iterator
 
-from evenhand.clock import MINUTE
 from evenhand.findings.findings import ControlCheck, LotSticks, MeterFindings
-from evenhand.records.diary import MarkKind, Reason, Stick
+from evenhand.records.diary import REPEAT_WITHIN, MarkKind, Reason, Stick
 from evenhand.records.trial import Trial
 from evenhand.stats.agreement import repeat_sd_percent
 from evenhand.stats.estimate import Est
 
-REPEAT_WITHIN = 5 * MINUTE
-"""A planned repeat follows its stick within this."""
 ENOUGH_REPEATS = 10
 ASSUMED, LEAST = 5.0, 3.0
 """Percent: the meter's SD with fewer than 10 repeats, and never less than."""

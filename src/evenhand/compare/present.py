@@ -5,13 +5,14 @@ from __future__ import annotations
 import numpy as np
 
 from evenhand.compare.accuracy import within
-from evenhand.compare.layout import Floats, Instants, Layout, Mask
+from evenhand.compare.shapes import Floats, Instants, Layout, Mask
 from evenhand.findings.findings import Present
 from evenhand.records.diary import EventKind
 from evenhand.records.trial import Trial
+from evenhand.stats.cells import Cells
 from evenhand.stats.estimate import Est
 from evenhand.stats.intervals import rate_est
-from evenhand.stats.visits import Cells, group_visits
+from evenhand.stats.visits import group_visits
 
 
 def present(

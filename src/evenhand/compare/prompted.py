@@ -11,10 +11,11 @@ from dataclasses import replace
 import numpy as np
 
 from evenhand.compare.common import Terms, asked, common
-from evenhand.compare.layout import Floats, Indices, Layout
+from evenhand.compare.shapes import Floats, Indices, Layout
 from evenhand.stats.estimate import Est
+from evenhand.stats.grouped import NO_PAIRS
 from evenhand.stats.intervals import mean_est
-from evenhand.stats.visits import NO_MINUTES, NO_PAIRS
+from evenhand.stats.visits import NO_MINUTES
 
 METHOD = "visits-t-weighted"
 NO_PROMPTED = "no-prompted"

@@ -12,13 +12,13 @@ from itertools import pairwise
 import numpy as np
 
 from evenhand.clock import DAY
-from evenhand.compare.layout import Floats, Indices, Layout, Mask
+from evenhand.compare.shapes import Floats, Indices, Layout, Mask
+from evenhand.compare.wears import never_started
 from evenhand.compare.worn_readings import (
     RANGES,
     WornReadings,
     common_minutes,
     nearest,
-    never_started,
     worn_readings,
 )
 from evenhand.findings.parts import OwnAndCommon, Ranges

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.accuracy import allowed
+from evenhand.compare.shapes import Layout
 from evenhand.findings.findings import SafetyLine
 from evenhand.records.trial import Trial
 
@@ -17,12 +18,12 @@ def safety_lines(trial: Trial, layout: Layout) -> tuple[SafetyLine, ...]:
     the stick was below 70 mg/dL (3.9 mmol/L), else 'far-off' where it was 40 mg/dL or 40 % off."""
     pairs = layout.pairs
     lines: list[tuple[int, int, SafetyLine]] = []
-    allowed = np.where(pairs.stick < 100, FAR_OFF, FAR_OFF * pairs.stick / 100)
+    limit = allowed(pairs.stick, FAR_OFF)
     for sensor, record in enumerate(trial.sensors):
         reading = pairs.reading[:, sensor]
         judged = pairs.scored[:, sensor] & pairs.judging
         missed = judged & (pairs.level == 0) & (pairs.reading_level[:, sensor] == 1)
-        far = judged & (np.abs(reading - pairs.stick) >= allowed - 1e-9)
+        far = judged & (np.abs(reading - pairs.stick) >= limit - 1e-9)
         for event in np.flatnonzero(missed | far):
             at = int(pairs.at[event])
             code = "missed-low" if missed[event] else "far-off"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
 from evenhand.compare.worn_readings import nearest
 from evenhand.stats.estimate import Est
 from evenhand.stats.intervals import mean_est

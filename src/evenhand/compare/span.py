@@ -6,7 +6,7 @@ import numpy as np
 
 from evenhand.compare.common import Common, Terms
 from evenhand.compare.head_to_head import k_factor, verdict
-from evenhand.compare.layout import Floats
+from evenhand.compare.shapes import Floats
 from evenhand.stats.decision import NOT_SETTLED, Verdict
 
 STEPS = np.arange(-30, 31) * 0.5

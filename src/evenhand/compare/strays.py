@@ -10,7 +10,7 @@ import numpy as np
 
 from evenhand.clock import MINUTE
 from evenhand.compare.accuracy import within
-from evenhand.compare.layout import Floats, Indices, Layout, Worn
+from evenhand.compare.shapes import Floats, Indices, Layout, Worn
 
 LEAST = 20 * MINUTE
 """Seconds from the first to the last stick of a stray: a recheck minutes later is no second witness."""

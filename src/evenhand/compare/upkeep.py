@@ -6,9 +6,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from evenhand.clock import DAY, HOUR, MINUTE
-from evenhand.compare.layout import Layout, Worn
 from evenhand.compare.ranges import expected_readings
-from evenhand.compare.worn_readings import Cover, WornReadings, cover, never_started, worn_readings
+from evenhand.compare.shapes import Layout, Worn
+from evenhand.compare.wears import never_started
+from evenhand.compare.worn_readings import Cover, WornReadings, cover, worn_readings
 from evenhand.findings.findings import WearFindings
 from evenhand.findings.parts import Cost, Gaps, Upkeep
 from evenhand.records.diary import EventKind

@@ -59,7 +59,7 @@ def never_started(worn: Worn) -> bool:
 
 def worn_of(trial: Trial) -> tuple[tuple[Worn, ...], tuple[int, ...]]:
     """Every wear of the trial as worn, by sensor and start, and the sensors whose wears were inferred."""
-    last = last_instant(trial)
+    last = last_known(trial) or 0
     worn: list[Worn] = []
     inferred: list[int] = []
     for place, sensor in enumerate(trial.sensors):
@@ -75,10 +75,10 @@ def worn_of(trial: Trial) -> tuple[tuple[Worn, ...], tuple[int, ...]]:
     return tuple(worn), tuple(inferred)
 
 
-def last_instant(trial: Trial) -> int:
-    """The last thing the trial knows of: a reading or a stick; 0 where there is neither."""
+def last_known(trial: Trial) -> int | None:
+    """The instant of the last reading or stick; None without either."""
     ends = [int(readings.instant[-1]) for readings in trial.readings.values() if len(readings)]
-    return max([*ends, *(stick.at.instant for stick in trial.sticks)], default=0)
+    return max([*ends, *(stick.at.instant for stick in trial.sticks)], default=None)
 
 
 def _into(stick: Stick, sensor: Sensor) -> bool:

@@ -8,17 +8,16 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from evenhand.clock import DAY
-from evenhand.compare.layout import Floats, Indices, Instants, Layout, Mask, Worn
+from evenhand.compare.local import EPOCH_ORDINAL
+from evenhand.compare.shapes import Floats, Indices, Instants, Layout, Mask
+from evenhand.compare.wears import never_started
 from evenhand.records.readings import BEYOND_HIGH, BEYOND_LOW, Readings
-from evenhand.records.sensors import Ending, Sensor
+from evenhand.records.sensors import Sensor
 from evenhand.records.trial import Trial
 from evenhand.units import HIGH, LOW, VERY_HIGH, VERY_LOW, Unit
 
 RANGES = 5
 """Consensus ranges: 0 below 54, 1 from 54 to 69, 2 from 70 to 180, 3 from 181 to 250, 4 above 250 mg/dL."""
-
-_EPOCH_DAY = 719_163
-"""The ordinal of 1970-01-01, as `datetime.date.toordinal` counts."""
 
 
 def consensus_range(value: ArrayLike, mmol: ArrayLike, flag: ArrayLike) -> Indices:
@@ -83,7 +82,7 @@ def worn_readings(trial: Trial, layout: Layout, sensor: int) -> WornReadings:
         wear[mine] = index
         kept |= mine & (at >= layout.worn[index].usable) & (at <= layout.worn[index].end)
     consensus = consensus_range(readings.value, readings.mmol, readings.flag)
-    day = (at + readings.offset) // DAY + _EPOCH_DAY
+    day = (at + readings.offset) // DAY + EPOCH_ORDINAL
     return WornReadings(
         at[kept],
         readings.mg_dl[kept],
@@ -159,8 +158,3 @@ def common_minutes(layout: Layout) -> Mask:
     """Minutes (M,) at which every sensor is worn past warm-up and has a reading within the pairing limit."""
     minutes = layout.minutes
     return np.asarray((minutes.have & (minutes.wear >= 0)).all(axis=1), np.bool_)
-
-
-def never_started(worn: Worn) -> bool:
-    """Whether the wear is one that never started, from which no reading is expected."""
-    return worn.wear is not None and worn.wear.ending is Ending.NEVER_STARTED

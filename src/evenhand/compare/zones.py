@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from evenhand.compare.layout import Floats, Indices
+from evenhand.compare.shapes import Floats, Indices
 
 NAMES = ("A", "B", "C", "D", "E")
 

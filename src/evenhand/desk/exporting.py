@@ -9,7 +9,7 @@ from pathlib import Path
 from evenhand.clock import iso_of
 from evenhand.desk.tables import Format, Row, written
 from evenhand.records.diary import Mark, Stick
-from evenhand.records.sensors import Sensor
+from evenhand.records.sensors import Ending, Sensor
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
 from evenhand.units import Glucose
@@ -93,16 +93,20 @@ def _readings(path: Path) -> Iterator[Row]:
 
 def _wear_numbers(trial: Trial, sensor: Sensor, instants: list[int]) -> list[int | None]:
     """For each instant the number (from 1) of the wear it belongs to: the one started last before it, unless
-    that was removed by then; None where there is none."""
-    wears = trial.wears_of(sensor.id)
+    that was removed by then; None where there is none. No reading belongs to a wear that never started."""
+    started = [
+        (number, wear)
+        for number, wear in enumerate(trial.wears_of(sensor.id), 1)
+        if wear.ending is not Ending.NEVER_STARTED
+    ]
     numbers: list[int | None] = []
     place = 0
     for instant in instants:
-        while place < len(wears) and wears[place].start.instant <= instant:
+        while place < len(started) and started[place][1].start.instant <= instant:
             place += 1
-        removed = wears[place - 1].removed if place else None
-        gone = place == 0 or (removed is not None and instant > removed.instant)
-        numbers.append(None if gone else place)
+        number, wear = started[place - 1] if place else (None, None)
+        gone = wear is not None and wear.removed is not None and instant > wear.removed.instant
+        numbers.append(None if gone else number)
     return numbers
 
 

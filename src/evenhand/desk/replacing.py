@@ -12,6 +12,8 @@ from evenhand.errors import CannotWrite
 def replace_file(path: Path, data: bytes, now: Now) -> None:
     """Put `data` at `path`: written beside it first, then moved over it in one step. `CannotWrite` where that
     fails; then what stood there before is untouched."""
+    if path.is_dir():
+        raise CannotWrite(f"'{path}' is a folder.", "Name a file with --out.")
     beside = path.with_name(f".{path.name}.{now.fresh_id()[:8]}")
     try:
         beside.write_bytes(data)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable
 from dataclasses import replace
@@ -28,6 +29,8 @@ _SECONDS |= {"d": 86_400, "day": 86_400, "w": 604_800, "week": 604_800}
 _PART = re.compile(r"(\d+(?:[.,]\d+)?)\s*([a-z]+)\s*(?:,|and)?\s*", re.ASCII)
 _NUMBER = re.compile(r"\d+(?:[.,]\d+)?", re.ASCII)
 _DURATION_CURE = "Write for example 5min, 1h, 1 h 30 min, 10d or 2 weeks."
+_LONGEST = 10 * 366 * 86_400
+"""Seconds: a duration beyond it is a slip, not a sensor's (this project's choice)."""
 _YES_NO = {"yes": True, "true": True, "no": False, "false": False}
 
 
@@ -50,6 +53,8 @@ def parse_duration(text: str) -> int:
     if at == 0 or at != len(words):
         why = "has no unit of time" if _NUMBER.fullmatch(words) else "is not a duration"
         raise BadValue(f"'{text}' {why}.", _DURATION_CURE)
+    if total > _LONGEST:
+        raise BadValue(f"'{text}' is longer than ten years.", _DURATION_CURE)
     return round(total)
 
 
@@ -90,9 +95,9 @@ def _value(setting: str, key: str, value: str, unit: Unit) -> Any:  # noqa: ANN4
     if key in ("low", "high"):
         return _limit(setting, value, unit)
     if key == "price":
-        if not _NUMBER.fullmatch(value):
+        if not _NUMBER.fullmatch(value) or not math.isfinite(price := float(value.replace(",", "."))):
             raise BadValue(f"'{setting}' is not a price.", "Write the number alone, for example 59.90.")
-        return float(value.replace(",", "."))
+        return price
     if key == "exports":
         if value.lower() not in _YES_NO:
             raise BadValue(f"'{setting}' is neither yes nor no.", "Write yes or no.")

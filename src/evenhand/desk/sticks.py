@@ -9,15 +9,12 @@ from evenhand.desk.now import Now
 from evenhand.desk.times import past
 from evenhand.errors import BadValue, WrongUse
 from evenhand.records.change import Change
-from evenhand.records.diary import Mark, MarkKind, Reason, Shown, Stick
+from evenhand.records.diary import REPEAT_WITHIN, Mark, MarkKind, Reason, Shown, Stick
 from evenhand.records.sensors import Sensor
 from evenhand.records.trial import Trial
 from evenhand.store import file as store
 from evenhand.store.cover import covered
 from evenhand.units import Glucose, Unit, from_mg_dl, parse_glucose
-
-REPEAT_WITHIN = 300
-"""A planned repeat is of the stick before it, at most this many seconds earlier."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +67,11 @@ class StickLogged:
         """Whether the trial holds a stick that this one can be the planned repeat of; it may come with the
         meter's file later."""
         return any(0 <= self.stick.at.instant - one.at.instant <= REPEAT_WITHIN for one in self.trial.sticks)
+
+
+def read_trial(path: Path) -> Trial:
+    """The trial a stick will go into, without its readings."""
+    return store.read(path, readings=False)
 
 
 def understood_value(value: str, trial: Trial) -> Glucose:

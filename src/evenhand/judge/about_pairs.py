@@ -10,7 +10,7 @@ from evenhand.judge.bundle import Judged
 from evenhand.judge.pairs import Duel
 from evenhand.stats.decision import ENOUGH
 from evenhand.stats.estimate import Est
-from evenhand.stats.visits import FEW_VISITS
+from evenhand.stats.grouped import FEW_VISITS
 from evenhand.units import Unit, rounded, shown_difference
 
 NARROW = 5.0

@@ -20,8 +20,7 @@ from evenhand.compare.alarms import (
 )
 from evenhand.compare.alarms_between import Between, between
 from evenhand.compare.hours import WAKING
-from evenhand.compare.layout import Layout
-from evenhand.compare.shapes import Instants, Mask
+from evenhand.compare.shapes import Instants, Layout, Mask
 from evenhand.findings.parts import AlarmCounts, AlarmJudged, Alarms
 from evenhand.reconstruct.path import BloodPath
 from evenhand.records.trial import Trial

@@ -13,11 +13,10 @@ import numpy as np
 from evenhand.compare.against import Held, against, against_without, held, nothing
 from evenhand.compare.alarms_between import covered
 from evenhand.compare.hours import night
-from evenhand.compare.layout import Layout
 from evenhand.compare.local import local
 from evenhand.compare.parted import partings
 from evenhand.compare.path_ranges import path_ranges
-from evenhand.compare.shapes import Floats, Instants, Mask
+from evenhand.compare.shapes import Floats, Instants, Layout, Mask
 from evenhand.compare.strayed import Strayed, strayed
 from evenhand.findings import findings as told
 from evenhand.findings.parts import (

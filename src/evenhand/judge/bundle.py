@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from evenhand.compare.common import Terms
-from evenhand.compare.layout import Layout
 from evenhand.compare.ranges import SensorRanges
+from evenhand.compare.shapes import Layout
 from evenhand.findings.findings import MeterFindings, Primary
 from evenhand.findings.parts import SensorFindings
 from evenhand.judge.between import Between

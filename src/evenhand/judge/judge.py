@@ -6,11 +6,13 @@ from collections.abc import Callable
 from concurrent.futures import Executor
 
 import evenhand
-from evenhand.compare.layout import Layout, lay_out
+from evenhand.compare.layout import lay_out
 from evenhand.compare.meter import meter_findings, scatter_percent
 from evenhand.compare.ranges import ranges
 from evenhand.compare.safety import safety_lines
+from evenhand.compare.shapes import Layout
 from evenhand.compare.upkeep import fate_table
+from evenhand.compare.wears import last_known
 from evenhand.findings import CONTRACT, METHOD
 from evenhand.findings.findings import Findings, MustHaveFinding
 from evenhand.judge.between import NOTHING, look_between
@@ -18,7 +20,7 @@ from evenhand.judge.bundle import Judged
 from evenhand.judge.cautions import cautions
 from evenhand.judge.pairs import duel
 from evenhand.judge.primary import duels, primary, terms
-from evenhand.judge.seal import is_sealed, last_known, sealed
+from evenhand.judge.seal import is_sealed, sealed
 from evenhand.judge.sensors import sensor_findings
 from evenhand.records.trial import Trial
 

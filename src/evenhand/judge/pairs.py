@@ -9,10 +9,10 @@ from evenhand.compare.between import between
 from evenhand.compare.common import Common, Terms
 from evenhand.compare.common import primary as primary_pairs
 from evenhand.compare.head_to_head import Difference
-from evenhand.compare.layout import Layout
 from evenhand.compare.next_sensor import stretches
 from evenhand.compare.present import present
 from evenhand.compare.prompted import with_prompted
+from evenhand.compare.shapes import Layout
 from evenhand.compare.span import meter_span
 from evenhand.findings.findings import (
     Answer,

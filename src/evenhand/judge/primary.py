@@ -6,7 +6,7 @@ from itertools import combinations
 from typing import Literal
 
 from evenhand.compare.common import Terms
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
 from evenhand.findings import METHOD
 from evenhand.findings.findings import Declaration, Deviation, Looks, Opened, Primary, SealedUntil
 from evenhand.records.question import PairsAsked, Policy, Question

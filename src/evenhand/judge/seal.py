@@ -6,7 +6,8 @@ from collections import Counter
 
 from msgspec.structs import replace
 
-from evenhand.compare.layout import Layout
+from evenhand.compare.shapes import Layout
+from evenhand.compare.wears import last_known
 from evenhand.findings.cautions import caution, in_order
 from evenhand.findings.findings import Findings
 from evenhand.findings.parts import SensorFindings
@@ -29,13 +30,6 @@ def is_sealed(trial: Trial, layout: Layout, now: int | None) -> bool:
         ended = Counter(worn.sensor for worn in layout.worn if worn.ended)
         return any(ended[sensor] < question.end_wears for sensor in range(len(trial.sensors)))
     return False
-
-
-def last_known(trial: Trial) -> int | None:
-    """The instant of the last reading or stick; None without either."""
-    ends = [int(readings.instant[-1]) for readings in trial.readings.values() if len(readings)]
-    ends += [stick.at.instant for stick in trial.sticks]
-    return max(ends, default=None)
 
 
 TELLING = frozenset(

@@ -6,8 +6,8 @@ import numpy as np
 
 from evenhand.compare.accuracy import Gauge, gauge
 from evenhand.compare.lag import behind, behind_blood
-from evenhand.compare.layout import Layout
 from evenhand.compare.ranges import SensorRanges
+from evenhand.compare.shapes import Layout
 from evenhand.compare.shown import shown_minus_exported
 from evenhand.compare.strayed import Strayed
 from evenhand.compare.strays import strays

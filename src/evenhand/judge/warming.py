@@ -5,7 +5,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 
-from evenhand.compare.layout import Worn
+from evenhand.compare.shapes import Worn
 
 
 def unguarded(worn: Sequence[Worn]) -> int:

@@ -5,9 +5,12 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from evenhand.clock import Stamp
+from evenhand.clock import MINUTE, Stamp
 from evenhand.errors import BadRecord
 from evenhand.units import Glucose
+
+REPEAT_WITHIN = 5 * MINUTE
+"""Seconds: a planned repeat is of the stick before it, at most this much earlier."""
 
 
 class Reason(StrEnum):

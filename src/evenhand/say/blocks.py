@@ -31,7 +31,7 @@ class Block:
 
     def text(self, width: int = 80) -> str:
         """The block as plain text, no line wider than `width`; labels left, texts in one column."""
-        out = [self.heading] if self.heading else []
+        out = textwrap.wrap(self.heading, width)
         for line in self.lines:
             out += textwrap.wrap(line, width, break_long_words=True)
         column = min(max((len(label) for label, _ in self.rows), default=0), width // 2 - 4)

@@ -4,20 +4,7 @@ from __future__ import annotations
 
 from datetime import date, datetime
 
-_MONTHS = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-]
+from evenhand.clock import MONTHS
 
 
 def day(iso: str, *, year: bool = True) -> str:
@@ -27,7 +14,7 @@ def day(iso: str, *, year: bool = True) -> str:
     ('2 March 2026', '2 March')
     """
     found = date.fromisoformat(iso[:10])
-    text = f"{found.day} {_MONTHS[found.month - 1]}"
+    text = f"{found.day} {MONTHS[found.month - 1]}"
     return f"{text} {found.year}" if year else text
 
 

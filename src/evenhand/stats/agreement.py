@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from evenhand.stats.estimate import Est
+from evenhand.stats.quantiles import chi_square_quantile, t_quantile
 
 Floats = NDArray[np.float64]
 
@@ -53,7 +54,7 @@ def limits_of_agreement(differences: ArrayLike, *, times: float = TIMES, level: 
         few = Est.missing("too-few", n=1, method="bland-altman")
         return Limits(Est(mean, n=1, method="mean-t", why="too-few"), None, few, few)
     sd = float(d.std(ddof=1))
-    t = _student((1 + level) / 2, n - 1)
+    t = t_quantile((1 + level) / 2, n - 1)
     of_limit = t * math.sqrt(3 * sd**2 / n)
     lower, upper = mean - times * sd, mean + times * sd
     return Limits(
@@ -211,10 +212,8 @@ def repeat_sd(first: ArrayLike, second: ArrayLike, *, level: float = 0.95) -> Es
     value = math.sqrt(squares / n)
     if value == 0:
         return Est(0.0, level=level, n=n, method="repeat-sd", why="no-spread")
-    from scipy.special import chdtri
-
     tail = (1 - level) / 2
-    low, high = (math.sqrt(squares / float(chdtri(n, p))) for p in (tail, 1 - tail))
+    low, high = (math.sqrt(squares / chi_square_quantile(p, n)) for p in (1 - tail, tail))
     return Est(value, low, high, level, n, "repeat-sd")
 
 
@@ -259,12 +258,6 @@ def mean_square_difference(a: ArrayLike, b: ArrayLike, reference: ArrayLike) -> 
 def _finite(values: ArrayLike) -> Floats:
     found = np.asarray(values, np.float64)
     return found[np.isfinite(found)]
-
-
-def _student(p: float, df: float) -> float:
-    from scipy.special import stdtrit
-
-    return float(stdtrit(df, p))
 
 
 def _no_limits(n: int) -> Limits:

@@ -10,7 +10,8 @@ import math
 
 from evenhand.stats.estimate import Est
 from evenhand.stats.grouped import VisitMean
-from evenhand.stats.quantiles import normal_quantile, t_quantile
+from evenhand.stats.proportions import wilson_limits
+from evenhand.stats.quantiles import t_quantile
 
 MEAN, LOG, RATE = "visits-t", "visits-log-t", "visits-wilson"
 """Method ids: estimate ± t √V; estimate × exp(± t √V / estimate); Wilson with the effective number."""
@@ -59,19 +60,5 @@ def rate_est(found: VisitMean, level: float = 0.95) -> Est:
     p = min(max(found.value, 0.0), 1.0)
     plain = p * (1 - p)
     deff = max(1.0, found.variance * found.n / plain) if plain > 1e-12 else 1.0
-    low, high = wilson(p, found.n / deff, level)
+    low, high = wilson_limits(p, found.n / deff, level)
     return Est(100 * p, 100 * low, 100 * high, level, found.n, RATE)
-
-
-def wilson(p: float, n: float, level: float = 0.95) -> tuple[float, float]:
-    """Wilson's score interval of a proportion `p` of `n` (which need not be whole).
-
-    >>> [round(limit, 4) for limit in wilson(81 / 263, 263)]
-    [0.2553, 0.3662]
-    """
-    z = normal_quantile(0.5 + level / 2)
-    square = z * z / n
-    middle = p + square / 2
-    half = z * math.sqrt(p * (1 - p) / n + square / (4 * n))
-    low, high = (middle - half) / (1 + square), (middle + half) / (1 + square)
-    return (0.0 if p <= 0 else max(0.0, low)), (1.0 if p >= 1 else min(1.0, high))

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from evenhand.stats.estimate import Est
+from evenhand.stats.quantiles import t_quantile
 
 Mask = NDArray[np.bool_]
 Floats = NDArray[np.float64]
@@ -56,7 +57,7 @@ def jackknife(
         return tuple(_est(value, None, level, n, method) for value in whole)
     without = np.array([np.atleast_1d(statistic(index.reshape(-1) != g)) for g in range(groups)], np.float64)
     variance = (groups - 1) / groups * ((without - without.mean(0)) ** 2).sum(0)
-    half = _student((1 + level) / 2, df) * np.sqrt(variance)
+    half = t_quantile((1 + level) / 2, df) * np.sqrt(variance)
     return tuple(_est(value, width, level, n, method) for value, width in zip(whole, half, strict=True))
 
 
@@ -92,11 +93,5 @@ def mean_over_groups(values: ArrayLike, group: ArrayLike, *, level: float = 0.95
         return Est(mean, level=level, n=1, method="t-over-groups", why="too-few-groups")
     totals = np.bincount(index, y - mean)
     se = math.sqrt(groups / (groups - 1) * float((totals**2).sum())) / y.size
-    half = _student((1 + level) / 2, groups - 1) * se
+    half = t_quantile((1 + level) / 2, groups - 1) * se
     return Est(mean, mean - half, mean + half, level, groups, "t-over-groups")
-
-
-def _student(p: float, df: float) -> float:
-    from scipy.special import stdtrit
-
-    return float(stdtrit(df, p))

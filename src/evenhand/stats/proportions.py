@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from statistics import NormalDist
 
 from evenhand.stats.estimate import Est
+from evenhand.stats.quantiles import normal_quantile
 
 
 def wilson(share: float, n: float, *, level: float = 0.95, deff: float = 1.0) -> Est:
@@ -26,14 +26,22 @@ def wilson(share: float, n: float, *, level: float = 0.95, deff: float = 1.0) ->
         return Est.missing("no-data", method=method)
     if not 0 <= share <= 1 or not deff > 0:
         raise ValueError("wilson needs a share from 0 to 1 and a design effect above 0")
-    effective = n / deff
-    z2 = NormalDist().inv_cdf((1 + level) / 2) ** 2
-    middle = share + z2 / (2 * effective)
-    half = math.sqrt(z2 * (share * (1 - share) + z2 / (4 * effective)) / effective)
-    below = 1 + z2 / effective
-    low = 0.0 if share == 0 else max(0.0, (middle - half) / below)
-    high = 1.0 if share == 1 else min(1.0, (middle + half) / below)
+    low, high = wilson_limits(share, n / deff, level)
     return Est(share, low, high, level, int(n), method)
+
+
+def wilson_limits(p: float, n: float, level: float = 0.95) -> tuple[float, float]:
+    """The two ends of Wilson's interval for a fraction `p` of `n` (which need not be whole); sources as in `wilson`.
+
+    >>> [round(limit, 4) for limit in wilson_limits(81 / 263, 263)]
+    [0.2553, 0.3662]
+    """
+    z = normal_quantile(0.5 + level / 2)
+    square = z * z / n
+    middle = p + square / 2
+    half = z * math.sqrt(p * (1 - p) / n + square / (4 * n))
+    low, high = (middle - half) / (1 + square), (middle + half) / (1 + square)
+    return (0.0 if p <= 0 else max(0.0, low)), (1.0 if p >= 1 else min(1.0, high))
 
 
 def clopper_pearson(count: int, n: int, *, level: float = 0.95) -> Est:

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from statistics import NormalDist
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from evenhand.stats.estimate import Est
 from evenhand.stats.proportions import exact_lower, exact_upper
+from evenhand.stats.quantiles import normal_quantile
 
 Floats = NDArray[np.float64]
 Counts = NDArray[np.int64]
@@ -93,6 +93,6 @@ def survival_at(curve: Curve, time: float, *, level: float = 0.95) -> Est:
     if survival == 0:
         high = exact_upper(0, int(curve.events[:done].sum()), level=tail)
         return Est(0.0, 0.0, high, level, curve.n, "kaplan-meier-exact")
-    z = NormalDist().inv_cdf(tail)
+    z = normal_quantile(tail)
     wide = math.exp(z * float(curve.se[done - 1]) / (survival * abs(math.log(survival))))
     return Est(survival, survival**wide, survival ** (1 / wide), level, curve.n, method)

@@ -13,20 +13,10 @@ import numpy as np
 
 from evenhand.stats.cells import Cells, Floats, Mask, Whole, dispersion, minutes_of, sizes
 from evenhand.stats.grouped import (
-    FEW_DAYS,
     FEW_VISITS,
-    LEAST_IN_ALL,
-    NO_PAIRS,
-    NOTHING_COUNTED,
-    ByWear,
     VisitMean,
     Visits,
 )
-
-__all__ = [
-    "FEW_DAYS", "FEW_VISITS", "LEAST_IN_ALL", "LEAST_VISITS", "NOTHING_COUNTED", "NO_MINUTES", "NO_PAIRS", "ONE_DAY",
-    "VISIT_GAP", "ByWear", "Cells", "VisitMean", "Visits", "group_visits", "visit_mean",
-]  # fmt: skip
 
 VISIT_GAP = 45 * 60
 """Seconds: a stick this long after the one before it, or longer, opens a new visit."""
