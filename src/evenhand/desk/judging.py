@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from concurrent.futures import ProcessPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -32,27 +33,34 @@ class Judged:
     opened: bool
 
 
-def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Progress = silent) -> Judged:
+def judge_trial(
+    path: Path, now: Now, *, open_seal: bool = False, sticks_only: bool = False, progress: Progress = silent
+) -> Judged:
     """The judgement of the trial as it is now. `open_seal` breaks the seal, where there is one, and records
-    that. The reconstruction comes with a later release, so every judgement is made from sticks only."""
+    that. `sticks_only` leaves the reconstruction out; such a judgement is not kept."""
     trial = store.read(path)
-    findings, stored = _findings(path, trial, now, progress)
+    findings, stored = _findings(path, trial, now, progress, sticks_only=sticks_only)
     if not (open_seal and findings.sealed):
         return Judged(findings, trial, stored, opened=False)
     opening = Opening(now.fresh_id(), trial.zones.stamp(now.instant()), _day(trial, now.instant()))
     store.write(path, Change("opened the seal", now.instant(), (opening,)), trial.change)
     trial = store.read(path)
-    findings, stored = _findings(path, trial, now, progress)
+    findings, stored = _findings(path, trial, now, progress, sticks_only=sticks_only)
     return Judged(findings, trial, stored, opened=True)
 
 
-def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[Findings, bool]:
+def _findings(
+    path: Path, trial: Trial, now: Now, progress: Progress, *, sticks_only: bool
+) -> tuple[Findings, bool]:
+    if sticks_only:
+        return judge(trial, progress, now.instant(), sticks_only=True), False
     kept = store.get_findings(path, trial.edition)
     # What a version with a smaller contract wrote is judged again.
     with suppress(msgspec.DecodeError):
         if kept is not None:
             return from_json(kept), True
-    findings = judge(trial, progress, now.instant())
+    with ProcessPoolExecutor(1) as pool:  # The checks of the reconstruction run on a second core.
+        findings = judge(trial, progress, now.instant(), pool=pool)
     if findings.sealed:  # Sealed today, open tomorrow, with the same records: not to be kept.
         return findings, False
     # Keeping it only saves time; the judgement itself stands.

@@ -76,8 +76,9 @@ def look_between(
     )
     if isinstance(found, Refused):
         return Between(_refused(found), None, None)
-    if not found.trusted:
-        return Between(_fitted(trial, found, found.why_not[0]), None, None, found.cautions)
+    why_not = (*(("one-sensor",) if len(found.sensors) < 2 else ()), *found.why_not)
+    if why_not:
+        return Between(_fitted(trial, found, why_not[0]), None, None, found.cautions)
     waiting = [
         _submit(pool, trial, layout, (place, tolerance, found.start)) for place in range(len(trial.sensors))
     ]

@@ -45,6 +45,9 @@ TELLING = frozenset(
         "no-equal-meter",
         "strays-from-sticks",
         "shown-differs",
+        "pressure-lows-open",
+        "clock-apart",
+        "alarms-rehearsed",
     }
 )
 """Cautions about the answer itself, which a sealed judgement would tell something by."""
