@@ -98,7 +98,7 @@ def _partings(scene: _Scene, findings: Findings, places: dict[str, int], y: floa
 def _parted_words(parted: tuple[Parted, ...]) -> str:
     if not parted:
         return "The sensors never parted by more than the tolerance"
-    return "Parted by more than the tolerance: the mark of the sensor that was nearer to blood; ring: cannot be said"
+    return "Parted; the mark of the sensor nearer to blood, ring: not known"
 
 
 def _days(scene: _Scene, trial: Trial, y: float) -> None:
