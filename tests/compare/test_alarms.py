@@ -36,7 +36,10 @@ def made(values, sticks=(), events=(), unit=Unit.MG_DL):
     )
 
 
-def sounded(values, setting=Setting()) -> Sounded:
+USUAL = Setting()
+
+
+def sounded(values, setting=USUAL) -> Sounded:
     return rehearsed(lay_out(made(values)).used[0], setting)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 import pytest
 from hypothesis import given, settings
@@ -126,7 +128,7 @@ def test_the_time_line_has_no_hole_and_no_overlap(stretches: list[tuple[int, int
     strays, line = strayed(layout_of(N), own(values), doubtful(BLOOD, 0.03, seed=seed, draws=50), 20.0)
     assert line[0].start == at(0)
     assert line[-1].end == at(N - 1)
-    for one, other in zip(line[:-1], line[1:], strict=True):
+    for one, other in pairwise(line):
         assert one.end == other.start
         assert one.state != other.state
     told = [(part.start, part.end) for part in line if part.state == "strayed"]
