@@ -62,7 +62,7 @@ def measure(world: World, seed: int, *, alone: bool = True, bound: bool = False)
     if isinstance(found, Refused):
         return row | {"refused": found.code}
     layout = lay_out(made.trial)
-    row |= _line(made, found.path) | _said(world, found)
+    row |= _line(made, found.path) | _said(world, found) | _pressure(made, found)
     parts = [_part(made, layout, found.path, place) for place in range(len(made.trial.sensors))]
     for part in parts:
         row |= _errors(layout, part, found)
@@ -104,6 +104,25 @@ def _said(world: World, found: Reconstruction) -> Row:
         "held_50": found.held_out.share[0], "held_90": found.held_out.share[1], "steps": found.fit.steps,
         "masked": len(found.pressure),
     }  # fmt: skip
+
+
+def _pressure(made: Invented, found: Reconstruction) -> Row:
+    """Pressure lows proposed and how many overlap a true one; true ones and how many of them were proposed."""
+    row: Row = {"pressure_told": 0, "pressure_right": 0, "pressure_true": 0, "pressure_found": 0}
+    start = made.truth.grid.start
+    for sensor, truth in zip(made.trial.sensors, made.truth.sensors, strict=True):
+        told = [(low.start, low.end) for low in found.pressure if low.sensor == sensor.id]
+        true = [
+            (start + MINUTE * first, start + MINUTE * after)
+            for wear in truth.wears
+            for first, after in wear.pressure
+        ]
+        for name, these, others in (("told", told, true), ("true", true, told)):
+            row[f"pressure_{name}"] = int(row[f"pressure_{name}"] or 0) + len(these)
+            hit = sum(any(a <= d and b >= c for c, d in others) for a, b in these)
+            key = "pressure_right" if name == "told" else "pressure_found"
+            row[key] = int(row[key] or 0) + hit
+    return row
 
 
 def _estimate(name: str, est: Est, true: float | None) -> Row:

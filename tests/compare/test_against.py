@@ -13,6 +13,7 @@ from tests.compare.paths import doubtful, exact, own
 
 from evenhand.compare.accuracy import within
 from evenhand.compare.against import (
+    WIDENED,
     against,
     against_without,
     chance_outside,
@@ -68,12 +69,11 @@ def test_doubt_counts_as_error_at_the_middle() -> None:
 
 def test_the_interval_is_as_wide_as_the_draws_say_and_a_little_more() -> None:
     """Draws that move as a whole by 5 mg/dL give a bias known to 2 times 5, widened as the room states."""
-    from evenhand.reconstruct.path import WIDER
-
     flat = np.full(100, 80.0)
     (told,) = against(own(flat + 40.0), doubtful(flat, 0.05, draws=4000), 20.0, every(flat))
     half = (told.bias.high - told.bias.low) / 2
-    assert half == pytest.approx(WIDER * 1.96 * 5.0, rel=0.05)
+    assert half == pytest.approx(WIDENED[0] * 1.96 * 5.0, rel=0.05)
+    assert told.mad.high - told.mad.low == pytest.approx(2 * WIDENED[1] * 1.96 * 5.0, rel=0.05)
     assert told.mad.value == pytest.approx(40.0, rel=1e-3)
 
 

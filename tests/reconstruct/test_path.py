@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from tests.reconstruct.shared import reconstructed
 
-from evenhand.reconstruct.path import BloodPath, _paths
+from evenhand.reconstruct.path import WIDER, BloodPath, _paths
 from evenhand.reconstruct.scale import even, mg_dl
 from evenhand.reconstruct.sticks import blood_at
 
@@ -30,9 +30,9 @@ def test_mean_of_a_folded_normal() -> None:
 
 
 def test_interval_is_that_of_the_draws_made_wider() -> None:
-    """Independent instants: the mean's SD is sd/sqrt(n), the 95 % interval 1.96 of it to either side, times 1.15."""
+    """Independent instants: the mean's SD is sd/sqrt(n), the 95 % interval 1.96 of it to either side, widened."""
     number = flat(0.8, 0.05).mean_of(AT[:-1], lambda blood: blood)
-    half = 1.15 * 1.96 * 5.0 / np.sqrt(AT.size - 1)
+    half = WIDER * 1.96 * 5.0 / np.sqrt(AT.size - 1)
     assert number.high - number.value == pytest.approx(half, rel=0.1)
     assert number.value - number.low == pytest.approx(half, rel=0.1)
 

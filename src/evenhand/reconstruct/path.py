@@ -21,8 +21,8 @@ from evenhand.stats.banded import NotPositive
 
 PARAMETERS, EACH = 60, 4
 """So many parameter vectors are drawn, and so many paths for each."""
-WIDER = 1.15
-"""Intervals of whole numbers are made wider by this (not the band)."""
+WIDER = 1.45
+"""Intervals of a mean size of error, or of a difference of such, are made wider by this (decision 0047; not the band)."""
 NODES = 24
 """Points of the quadrature over blood at one instant."""
 
@@ -89,7 +89,7 @@ class BloodPath:
         `what` takes blood in mg/dL, (k, n), and gives an array of that shape, for example
         `lambda blood: abs(reading - blood)` for a sensor's MAD. The value is the expectation at the fitted
         parameters (by quadrature over each instant's normal); the interval's ends lie as far from it as the 2.5 and
-        97.5 percentiles of the draws' means lie from their mean, times 1.15. A difference of two sensors' numbers
+        97.5 percentiles of the draws' means lie from their mean, times `WIDER`. A difference of two sensors' numbers
         is one call at their common instants.
         """
         place, share = self._between(instants)
