@@ -34,19 +34,12 @@ def title(findings: Findings) -> str:
     if told is None:
         return "Blood glucose between the sticks was not asked for"
     if not told.trusted:
-        return f"Between the sticks nothing is told: {reason_why(told.why)}"
+        return f"Between the sticks nothing is told: {reason(told.why)}"
     worst = longest(findings)
     if worst is None:
         return "No sensor is shown to have left its tolerance between the sticks"
     name, stray = worst
     return f"{name} strayed longest: {lasting(stray)} from {moment(stray.start)}, {WAY[stray.ending]}"
-
-
-def reason_why(code: str | None) -> str:
-    """Why a reconstruction is withheld, in the words of the contract's codes."""
-    from evenhand.findings.cautions import REASONS
-
-    return REASONS.get(code or "", reason(code))
 
 
 def longest(findings: Findings) -> tuple[str, Stray] | None:

@@ -2,7 +2,8 @@
 
 A band matrix of order n and half width d is kept as an array of shape (n, d + 1): entry [j, e] is the matrix's entry
 (j + e, j); entries that would lie outside are ignored. LAPACK's banded Cholesky does the work (`dpbtrf`, `dpbtrs`,
-`dtbtrs`; Golub and Van Loan, Matrix Computations, 4th edition, section 4.3).
+`dtbtrs`; Golub and Van Loan, Matrix Computations, 4th edition, section 4.3). It is imported where it is used: a judgement
+without the reconstruction needs none of it.
 """
 
 from __future__ import annotations
@@ -12,7 +13,6 @@ from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg.lapack import dpbtrf, dpbtrs, dtbtrs
 
 Floats = NDArray[np.float64]
 Whole = NDArray[np.int64]
@@ -35,11 +35,15 @@ class Factor:
 
     def solve(self, right: Floats) -> Floats:
         """P^-1 `right`; shape (n,) or (n, r) in, the same out."""
+        from scipy.linalg.lapack import dpbtrs
+
         found, _ = dpbtrs(self.lower.T, right, lower=1)
         return np.asarray(found, np.float64)
 
     def spread(self, normal: Floats) -> Floats:
         """L'^-1 `normal`, shape (n,) or (n, r): independent standard normals become draws with covariance P^-1."""
+        from scipy.linalg.lapack import dtbtrs
+
         found, _ = dtbtrs(self.lower.T, normal, uplo="L", trans="T")
         return np.asarray(found, np.float64)
 
@@ -73,6 +77,8 @@ def factor(band: Floats) -> Factor:
     >>> factor(band).inverse().round(4).tolist()            # (2 1; 1 2)^-1 = (2 -1; -1 2)/3
     [[0.6667, -0.3333], [0.6667, 0.0]]
     """
+    from scipy.linalg.lapack import dpbtrf
+
     lower, wrong = dpbtrf(np.ascontiguousarray(band).T, lower=1)
     if wrong:
         raise NotPositive(f"leading minor {wrong} of {band.shape[0]} is not positive")
