@@ -2,7 +2,7 @@
 
 `python -m benchmarks.honesty.between_run [--workers N] [--share PERCENT] [--page] [WORLD ...]`: every world, or those whose
 name contains one of the words given. `--share 20` stops at a fifth of each world's trials, so that all of them have
-some early; more can be added later. `--page` writes docs/honesty-between.md from what is there and runs nothing.
+some early; more can be added later. `--page` writes docs/honesty-between.md from what is there and runs nothing; a run writes it at its end.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ for _threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
     os.environ.setdefault(_threads, "1")
 
 from benchmarks.honesty.between import measure  # noqa: E402
+from benchmarks.honesty.between_page import write  # noqa: E402
 from benchmarks.honesty.between_worlds import BetweenCase, between_cases  # noqa: E402
 from benchmarks.honesty.run import ROOT, path_of, rows  # noqa: E402
 
@@ -130,4 +131,4 @@ def main(arguments: list[str]) -> Path:
 
 
 if __name__ == "__main__":
-    main(sys.argv[1:])
+    write(main(sys.argv[1:]))
