@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from concurrent.futures import ProcessPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
@@ -12,6 +11,7 @@ import msgspec
 
 from evenhand.desk.now import Now
 from evenhand.desk.progress import Progress, silent
+from evenhand.desk.second_core import second_core
 from evenhand.errors import DiskFull, TrialFileBusy, TrialFileReadOnly
 from evenhand.findings.edge import from_json, to_json
 from evenhand.findings.findings import Findings
@@ -59,7 +59,7 @@ def _findings(
     with suppress(msgspec.DecodeError):
         if kept is not None:
             return from_json(kept), True
-    with ProcessPoolExecutor(1) as pool:  # The checks of the reconstruction run on a second core.
+    with second_core() as pool:  # The checks of the reconstruction run there.
         findings = judge(trial, progress, now.instant(), pool=pool)
     if findings.sealed:  # Sealed today, open tomorrow, with the same records: not to be kept.
         return findings, False
