@@ -113,7 +113,7 @@ BETWEEN = {
     "lag-from-prior": "By how much the sensors trail blood could hardly be learnt from this trial; between sticks a usual lag was taken.",
     "lag-extreme": "The lag between blood and the sensors comes out as {minutes} min. Outside 5 to 12 min the estimate between sticks has been seen to be wrong by more than it says.",
     "clock-apart": "{subject} trails {other} by {minutes} min. Two sensors differ by a few minutes; this looks like a clock, or a zone, that was set wrong.",
-    "pressure-lows-open": "{count:stretch|stretches} of the night in which {subject} alone fell away, as when it is lain on. They count in every number; only the estimate between sticks leaves them out. Say what they were: evenhand note pressure, or note pressure no, with --from and --to.",
+    "pressure-lows-open": "{count:stretch|stretches} of the night in which {subject} alone fell away, as when it is lain on; of such stretches in invented trials one in three was that. They count in every number; only the estimate between sticks leaves them out. Say what they were: evenhand note pressure, or note pressure no, with --from and --to.",
     "sticks-out-of-fit": "Left out of the estimate between sticks, because far from everything else: {count:stick|sticks}. What is left out there judges as ever.",
     "alarms-rehearsed": "Alarms are rehearsed from the readings kept, at 70 mg/dL (3.9 mmol/L), at once, silent for 30 min afterwards; your own may be set otherwise.",
 }
