@@ -31,6 +31,7 @@ def test_where_none_can_be_made_there_is_none(monkeypatch: pytest.MonkeyPatch) -
 
 def test_an_error_passes_through() -> None:
     """What goes wrong inside is not swallowed, and nothing is left waiting."""
+
     def fail() -> None:
         with second_core() as pool:
             assert pool is not None
