@@ -24,7 +24,7 @@ from evenhand.judge.judge import judge
 from evenhand.reconstruct import reconstruct as room
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.scenarios import plain
-from evenhand.rehearse.world import Model, World
+from evenhand.rehearse.world import Calibrating, Model, World
 from evenhand.stats.estimate import Est
 
 
@@ -310,3 +310,24 @@ def test_progress_only_rises() -> None:
     assert (shares[0], shares[-1]) == (0.0, 1.0)
     assert any("blood between sticks" in what for _, what in heard)
     assert any("without Fern" in what for _, what in heard)
+
+
+def test_three_sensors_of_mixed_steps_with_calibrations() -> None:
+    """One-, five- and fifteen-minute sensors, one of them calibrated: all are held against blood, each checked without
+    itself, and the numbers are of the size of the truth."""
+    models = (
+        Model("Fern"),
+        Model("Slate", interval=15, calibrating=Calibrating.EVERY_SECOND_DAY),
+        Model("Moss", interval=1),
+    )
+    made = invent(replace(plain(6, 1, 7), sensors=models), 5)
+    found = judge(made.trial)
+    sound(found)
+    assert found.reconstruction.trusted
+    assert found.sensors[1].calibrations
+    for sensor, told in zip(made.trial.sensors, found.sensors, strict=True):
+        readings = made.trial.readings[sensor.id]
+        truth = float(np.abs(readings.mg_dl - made.truth.blood_at(readings.instant)).mean())
+        for number in (told.against_reconstruction.all.mad, told.against_reconstruction.without_it.mad):
+            assert number.value == pytest.approx(truth, abs=4.0)
+        assert set(told.lag_minutes.to_sensor) == {"Fern", "Slate", "Moss"} - {told.name}
