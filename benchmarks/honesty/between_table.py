@@ -31,16 +31,16 @@ def errors(found: list[Row], name: str) -> tuple[list[float], list[bool]]:
     return off, hits
 
 
-def told(off: list[float], hits: list[bool]) -> str:
+def told(off: list[float], hits: list[bool], trials: int) -> str:
     """Mean error / RMSE / coverage in percent with its Monte Carlo error, marked where weak (!) or a defect (!!). Sensors of
-    one trial share it, so the error counts trials as if each had one."""
+    one trial share much, so that error counts trials, not sensors."""
     if not off:
         return "-"
     mean, rmse = sum(off) / len(off), math.sqrt(sum(one * one for one in off) / len(off))
     if len(hits) < LEAST:
         return f"{mean:+.2f} / {rmse:.2f} / -"
     p = sum(hits) / len(hits)
-    error = math.sqrt(max(p * (1 - p), 0.25 / len(hits)) / len(hits))
+    error = math.sqrt(max(p * (1 - p), 0.25 / trials) / trials)
     mark = "" if GOOD[0] <= p <= GOOD[1] else " !" if WEAK[0] <= p <= WEAK[1] else " !!"
     return f"{mean:+.2f} / {rmse:.2f} / {100 * p:.1f} ± {100 * error:.1f}{mark}"
 
@@ -93,8 +93,8 @@ def main_table(parts: tuple[str, ...], folder: Path) -> list[str]:
         lag = [float(row["lag_value"] or 0) - float(row["lag_true"] or 0) for row in fitted]
         cells = (
             f"{len(every)}", f"{_text(_mean(fitted, 'distance'))}{bound}", _text(None if band is None else 100 * band, 1),
-            told(*errors(fitted, "all_mad")), alone, told(*errors(fitted, "all_bias")),
-            told(*errors(fitted, "all_outside_percent")), told(*errors(fitted, "night_mad")), _difference(fitted),
+            told(*errors(fitted, "all_mad"), len(fitted)), alone, told(*errors(fitted, "all_bias"), len(fitted)),
+            told(*errors(fitted, "all_outside_percent"), len(fitted)), told(*errors(fitted, "night_mad"), len(fitted)), _difference(fitted),
             f"{sum(lag) / len(lag):+.1f}", _text(_mean(fitted, "seconds"), 1),
         )  # fmt: skip
         lines.append(f"| {name} | " + " | ".join(cells) + " |")
@@ -109,7 +109,7 @@ def _difference(found: list[Row]) -> str:
             continue
         off.append(float(value) - float(true))
         hits.append(float(low) <= float(true) <= float(high))
-    return told(off, hits)
+    return told(off, hits, len(hits) or 1)
 
 
 def trust_table(parts: tuple[str, ...], folder: Path) -> list[str]:
@@ -161,7 +161,9 @@ def without_table(parts: tuple[str, ...], folder: Path) -> list[str]:
         if both:
             names = ("all_mad", "without_mad", "all_outside_percent", "without_outside_percent")
             lines.append(
-                f"| {name} | {len(both)} | " + " | ".join(told(*errors(both, one)) for one in names) + " |"
+                f"| {name} | {len(both)} | "
+                + " | ".join(told(*errors(both, one), len(both)) for one in names)
+                + " |"
             )
     return lines
 

@@ -189,7 +189,7 @@ def test_the_table_counts_what_is_there(tmp_path: Path) -> None:
     lines = between_table.main_table(("plain",), tmp_path)
     assert len(lines) == 3
     assert "| 120 |" in lines[2]
-    assert "+2.00 / 2.00 / 50.0 ± 3.2 !!" in lines[2]
+    assert "+2.00 / 2.00 / 50.0 ± 4.6 !!" in lines[2]
     assert all(line.count("|") == lines[0].count("|") for line in lines)
 
 
