@@ -20,7 +20,8 @@ judged by the same code as any trial, and counted. Made under METHOD {method}, c
 
 What is held to be true is what the page says it estimates: what *this meter* would have given on average, its random error included, had
 a stick been taken at every eligible minute of *these wears*. So a meter that reads 5 % high is no error of the interval here; it is a
-limit of the question, and the meter span stands beside every answer for it.
+limit of the question, and the meter span stands beside every answer for it. What is said between the sticks is measured in
+[honesty-between.md](honesty-between.md).
 
 How to read: observed coverage in percent ± Monte Carlo standard error. A promise is kept between 93 and 97; `!` marks 91-93 and 97-98.5
 (a weakness), `!!` what lies beyond (a defect in a plain world; in a strained world, how far the promise falls). Trials that gave no

@@ -14,6 +14,7 @@ from benchmarks.honesty import page, run, table
 from benchmarks.honesty.measure import measure
 from benchmarks.honesty.worlds import cases
 
+from evenhand.findings import METHOD
 from evenhand.rehearse.scenarios import no_difference, plain
 
 TRIALS = 40
@@ -128,7 +129,7 @@ def test_the_page_says_what_was_counted(tmp_path, monkeypatch, found):
     text = (tmp_path / "docs" / "honesty.md").read_text(encoding="utf-8")
     assert f"| {name} | {TRIALS} |" in text
     assert "identical kinds, 30 days" not in text
-    assert "METHOD 1" in text
+    assert f"METHOD {METHOD}" in text
 
 
 def test_the_stamp_changes_with_the_code_and_not_with_its_words(tmp_path, monkeypatch):

@@ -49,7 +49,7 @@ def test_colours_are_left_to_the_page(pictures):
         assert "var(--ink)" in svg
     light, dark = styles()
     assert f"--sensor-1: {LIGHT.sensors[1]}" in light
-    assert light.count("--") == dark.count("--") == 7
+    assert light.count("--") == dark.count("--") == 8
 
 
 def test_it_is_well_formed_and_named(pictures):

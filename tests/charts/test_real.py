@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from msgspec import structs
 from tests.judge.frozen import frozen_trial
+from tests.judge.making import by_sticks as judge
 from tests.judge.thin import THIN
 from tests.support.pictures import boxes, lines
 
@@ -17,7 +18,6 @@ from evenhand.charts.errors import by_day, by_level, by_phase
 from evenhand.charts.inline import inline
 from evenhand.charts.look import DARK, LIGHT, NARROW, PAGE, PHONE, SLIDE
 from evenhand.charts.traces import traces
-from evenhand.judge.judge import judge
 from evenhand.units import Unit, from_mg_dl
 
 SIZES = (PAGE, NARROW, SLIDE, PHONE)

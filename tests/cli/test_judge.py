@@ -38,12 +38,23 @@ def test_the_judgement_reads_from_the_sentence_on(judged):
 
 def test_json_is_the_contract(judged):
     """The object fits the schema and is the same twice; sensors go by their names."""
-    said = judged.done("judge", "--json", "--sticks-only")
+    said = judged.done("judge", "--json")
     found = json.loads(said.out)
     jsonschema.validate(found, schema())
     assert [sensor["name"] for sensor in found["sensors"]] == ["Fern", "Slate"]
-    assert (found["contract"], found["unit"], found["reconstruction"]) == (1, "mg/dL", None)
+    assert (found["contract"], found["unit"]) == (1, "mg/dL")
+    assert found["reconstruction"]["trusted"] in (True, False)
     assert judged.done("judge", "x.trial", "--json").out == said.out
+
+
+def test_by_sticks_only_leaves_the_reconstruction_out(judged):
+    """The same answer without anything between the sticks; it is not kept in the place of the whole judgement."""
+    whole = json.loads(judged.done("judge", "--json").out)
+    alone = json.loads(judged.done("judge", "--json", "--sticks-only").out)
+    jsonschema.validate(alone, schema())
+    assert alone["reconstruction"] is None
+    assert alone["head_to_head"] == whole["head_to_head"]
+    assert json.loads(judged.done("judge", "--json").out) == whole
 
 
 def test_nothing_to_open_is_said_aside(judged):

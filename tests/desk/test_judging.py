@@ -76,9 +76,9 @@ def test_opening_a_seal_is_recorded_and_judged_open(path, monkeypatch):
     real = judging.judge
     calls = []
 
-    def sealing(trial, progress, now):
+    def sealing(trial, progress, now, *, pool):
         calls.append(trial.openings)
-        found = real(trial, progress, now)
+        found = real(trial, progress, now, pool=pool)
         return found if trial.openings else replaced(found)
 
     def replaced(found):

@@ -9,11 +9,11 @@ from html.parser import HTMLParser
 import pytest
 from hypothesis import HealthCheck, given, settings
 from tests.judge.frozen import frozen_trial
+from tests.judge.making import by_sticks as judge
 from tests.judge.making import declared, small_trials
 from tests.judge.thin import THIN
 
 from evenhand.handouts.report import report
-from evenhand.judge.judge import judge
 from evenhand.say.answer import answer
 from evenhand.units import Unit
 

@@ -41,7 +41,8 @@ def test_a_day_without_a_time_is_refused():
 
 
 @pytest.mark.parametrize(
-    ("text", "unit"), [("02:10 6.1 mmol/L", Unit.MMOL_L), ("02:10 6.1mmol", Unit.MMOL_L), ("02:10 110 mg/dL", Unit.MG_DL)]
+    ("text", "unit"),
+    [("02:10 6.1 mmol/L", Unit.MMOL_L), ("02:10 6.1mmol", Unit.MMOL_L), ("02:10 110 mg/dL", Unit.MG_DL)],
 )
 def test_a_unit_that_is_written_holds(text, unit):
     """Beside the value or glued on, whatever the wearer's unit is."""

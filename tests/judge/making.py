@@ -4,18 +4,22 @@ from __future__ import annotations
 
 import json
 from dataclasses import replace
-from functools import lru_cache
+from functools import lru_cache, partial
 
 import jsonschema
 import numpy as np
 from hypothesis import strategies as st
 from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stamp, stick, trial, usual, wear
 
-from evenhand.findings import edge
+from evenhand.findings import METHOD, edge
 from evenhand.findings.cautions import CAUTIONS, REASONS
+from evenhand.judge.judge import judge
 from evenhand.records.diary import Event, EventKind, Mark, MarkKind, Reason
 from evenhand.records.question import Declared, Opening, Question
 from evenhand.units import Beyond, Unit
+
+by_sticks = partial(judge, sticks_only=True)
+"""The judgement without the reconstruction, which most tests do not look at and which takes seconds."""
 
 
 @lru_cache(maxsize=1)
@@ -73,7 +77,7 @@ def codes(findings):
 
 def declared(made, at=MIDNIGHT - DAY, **more):
     """The trial declared, by default a day before it began, all its unknown sticks planned."""
-    question = Question("question", declared=Declared(stamp(at), 1, 0, 1, "f" * 64), **more)
+    question = Question("question", declared=Declared(stamp(at), 1, 0, METHOD, "f" * 64), **more)
     sticks = tuple(
         replace(each, reason=Reason.PLAN) if each.reason is Reason.UNKNOWN else each for each in made.sticks
     )

@@ -13,11 +13,11 @@ import msgspec
 import pytest
 from hypothesis import HealthCheck, given, settings
 from tests.compare.making import MIDNIGHT, trial, usual
+from tests.judge.making import by_sticks as judge
 from tests.judge.making import codes, declared, small_trials, sound, twenty_days
 from tests.judge.thin import FERN, THIN
 
 from evenhand.findings import CONTRACT, METHOD, edge
-from evenhand.judge.judge import judge
 from evenhand.records.question import MustHave
 from evenhand.rehearse.demo import demo_world
 from evenhand.rehearse.invent import invent
@@ -154,13 +154,13 @@ import sys
 from tests.judge.frozen import frozen_trial
 from evenhand.judge.judge import judge
 
-found = judge(frozen_trial())
+found = judge(frozen_trial(), sticks_only=True)
 print(found.meter.repeats > 3, found.head_to_head[0].variances.meter.low is not None)
 print(*sorted(name for name in sys.modules if name.split(".")[0] in ("scipy", "matplotlib", "rich")))
 """
 
 
-def test_a_judgement_imports_no_scipy():
+def test_a_judgement_by_sticks_imports_no_scipy():
     """Nor anything else slow, even with repeats and variances to tell: scipy.special alone costs 0.2 s."""
     root = Path(__file__).parents[2]
     done = subprocess.run(

@@ -6,10 +6,10 @@ from dataclasses import replace
 
 import pytest
 from tests.compare.making import DAY, MIDNIGHT, stamp, stick
+from tests.judge.making import by_sticks as judge
 from tests.judge.making import declared, sound, twenty_days
 
 from evenhand.clock import HOUR
-from evenhand.judge.judge import judge
 from evenhand.judge.pairs import answer
 from evenhand.records.diary import Mark, MarkKind, Reason
 from evenhand.records.question import Policy

@@ -9,6 +9,7 @@ from tests.compare.making import DAY, HOUR, MIDNIGHT, sensor, stamp, trial
 from tests.judge.making import declared, opened, twenty_days
 
 from evenhand.compare.layout import lay_out
+from evenhand.findings import METHOD
 from evenhand.judge.primary import duels, looks_taken, primary, standing, terms
 from evenhand.records.question import Declared, Deviation, Opening, PairsAsked, Policy, Question
 from evenhand.stats.decision import Confidence
@@ -74,7 +75,7 @@ def test_declared():
     assert told.sticks == ("plan", "habit")
     assert told.waking == ("07:00", "23:00")
     assert told.fingerprint == "f" * 64
-    assert (told.declared.day, told.declared.sticks_before, told.declared.method) == (1, 0, 1)
+    assert (told.declared.day, told.declared.sticks_before, told.declared.method) == (1, 0, METHOD)
     assert told.sealed_until.time == "2026-03-21T00:00:00+00:00"
     assert (told.looks.declared, told.looks.taken) == (1, 0)
     assert told.deviations == ()
@@ -84,7 +85,7 @@ def test_declared():
 def test_declared_late(at, before):
     """After the first reading, or after sticks: declared late."""
     made = twenty_days()
-    question = Question("q", declared=Declared(stamp(at), 1, before, 1, ""))
+    question = Question("q", declared=Declared(stamp(at), 1, before, METHOD, ""))
     made = replace(made, question=question)
     assert standing(made, lay_out(made)) == "declared late"
 
@@ -152,5 +153,5 @@ def test_a_raised_method_is_a_deviation():
     question = Question("q", declared=Declared(stamp(MIDNIGHT - DAY), 1, 0, 0, ""))
     made = replace(made, question=question)
     (only,) = primary(made, lay_out(made), None).deviations
-    assert "method 1" in only.what
+    assert f"method {METHOD}" in only.what
     assert "method 0" in only.what

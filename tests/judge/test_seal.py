@@ -7,12 +7,12 @@ from dataclasses import replace
 
 import pytest
 from tests.compare.making import DAY, MIDNIGHT, sensor, stamp, trial
+from tests.judge.making import by_sticks as judge
 from tests.judge.making import codes, declared, opened, sound, twenty_days
 
 from evenhand.compare.layout import lay_out
 from evenhand.findings import edge
 from evenhand.findings.cautions import CAUTIONS
-from evenhand.judge.judge import judge
 from evenhand.judge.seal import TELLING, is_sealed, last_known
 
 END = stamp(MIDNIGHT + 30 * DAY)

@@ -7,11 +7,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from tests.compare.making import DAY, MIDNIGHT, stick
+from tests.judge.making import by_sticks as judge
 from tests.judge.making import sound, twenty_days
 from tests.judge.test_pairs import calibrated
 
 from evenhand.clock import HOUR
-from evenhand.judge.judge import judge
 from evenhand.records.diary import Reason
 from evenhand.records.question import Policy
 
@@ -53,13 +53,23 @@ def test_the_sensor_that_scatters_more_is_farther_off(sensors):
     assert fern["accuracy"]["all"]["mad"]["value"] < slate["accuracy"]["all"]["mad"]["value"]
 
 
-def test_what_comes_later_is_null(sensors):
-    """What this version does not measure is null; cautions say so (tested beside them)."""
+def test_what_needs_no_reconstruction_is_told_without_it(sensors):
+    """Lags, pressure lows, alarms by sticks and calibrations are there by sticks alone; what rests on the reconstruction is
+    null, or says that there is none."""
     for each in sensors:
         assert each["against_reconstruction"] is None
-        assert each["lag_minutes"] is None
-        assert each["pressure_lows"] is None
-        assert each["alarms"] is None
+        assert set(each["lag_minutes"]["to_sensor"]) == {"Fern", "Slate"} - {each["name"]}
+        assert each["pressure_lows"] is not None
+        rehearsed = each["alarms"]["rehearsed"]
+        assert rehearsed["sounded"] == len(rehearsed["each"])
+        assert rehearsed["false_per_night"]["why"] == "no-reconstruction"
+        assert all(one["chance"] is None for one in rehearsed["each"])
+        assert each["alarms"]["real"] is None
+        assert (each["alarms"]["level"], each["alarms"]["delay"], each["alarms"]["silence"]) == (
+            70.0,
+            0.0,
+            30.0,
+        )
         assert each["calibrations"] == []
 
 

@@ -13,7 +13,7 @@ def test_cautions_are_folded_but_never_lost():
     """Every caution is in sight or in the fold; a code nobody knows stays in sight."""
     findings, _ = scenario("closer")
     more = (
-        Caution("alarms-not-built", "trial", "one"),
+        Caution("alarms-rehearsed", "trial", "one"),
         Caution("zones-from-memory", "trial", "two"),
         Caution("brand-new", "trial", "three"),
     )

@@ -8,10 +8,10 @@ from functools import lru_cache
 import pytest
 from hypothesis import HealthCheck, given, settings
 from tests.judge.frozen import frozen_trial
+from tests.judge.making import by_sticks as judge
 from tests.judge.making import declared, small_trials
 from tests.judge.thin import THIN
 
-from evenhand.judge.judge import judge
 from evenhand.say import accuracy, fates, headings, meter, proof, quiet, ranges
 from evenhand.say.answer import answer
 from evenhand.say.blocks import judgement

@@ -18,6 +18,7 @@ _REFERENCE = re.compile(r"(?:href=\"#|url\(#)([^\")]+)")
 def variables(palette: Palette) -> str:
     """The palette as declarations of style variables."""
     named = {"ground": palette.ground, "ink": palette.ink, "quiet": palette.quiet, "rule": palette.rule}
+    named["between"] = palette.between
     named |= {f"sensor-{place}": colour for place, colour in enumerate(palette.sensors)}
     return "; ".join(f"--{name}: {colour}" for name, colour in named.items())
 

@@ -22,6 +22,7 @@ class StickKind(StrEnum):
 
 
 STICKS = tuple(StickKind)
+BAND = "estimate between sticks, 90 %"
 
 
 def kind(stick: Stick) -> StickKind:
@@ -56,10 +57,11 @@ class Item:
     colour: str
     place: int | None = None
     stick: StickKind | None = None
+    band: bool = False
 
 
-def items(trial: Trial, palette: Palette) -> list[Item]:
-    """Every line and mark that this trial needs named."""
+def items(trial: Trial, palette: Palette, *, between: bool = False) -> list[Item]:
+    """Every line and mark that this trial needs named; `between`: the estimate between sticks among them."""
     made = [Item(sensor.name, palette.sensors[sensor.place], place=sensor.place) for sensor in trial.sensors]
     there = {kind(stick) for stick in trial.sticks}
     names = {
@@ -68,11 +70,12 @@ def items(trial: Trial, palette: Palette) -> list[Item]:
         StickKind.CALIBRATION: "calibration",
     }
     made += [Item(names[which], palette.ink, stick=which) for which in STICKS if which in there]
+    made += [Item(BAND, palette.between, band=True)] if between else []
     return [*made, Item("bars at the foot: start and warm-up", palette.quiet)]
 
 
 def _sample(item: Item, size: Size) -> float:
-    return (2.6 if item.place is not None else 1.3 if item.stick else 0.0) * size.small
+    return (2.6 if item.place is not None or item.band else 1.3 if item.stick else 0.0) * size.small
 
 
 def arranged(given: list[Item], size: Size) -> list[list[Item]]:
@@ -114,6 +117,16 @@ def draw(frame: Frame, lines: list[list[Item]]) -> None:
                     markersize=5.5 * frame.size.scale,
                     markeredgewidth=0,
                 )
+            if item.band:
+                thick = 0.9 * px
+                axes.plot(
+                    [x, x + 2.2 * px],
+                    [y, y],
+                    color=item.colour,
+                    linewidth=thick,
+                    alpha=0.35,
+                    solid_capstyle="butt",
+                )
             if item.stick is not None:
                 axes.plot(
                     [x + 0.5 * px],
@@ -123,5 +136,6 @@ def draw(frame: Frame, lines: list[list[Item]]) -> None:
                     **stick_look(item.stick, frame.palette, frame.size),
                 )
             weight: fonts.Weight = "Semibold" if item.place is not None else "Regular"
-            frame.write(axes, x + room, y, item.words, colour=item.colour, ha="left", weight=weight)
+            colour = frame.palette.quiet if item.band else item.colour
+            frame.write(axes, x + room, y, item.words, colour=colour, ha="left", weight=weight)
             x += room + fonts.width(item.words, px, weight) + 1.4 * px

@@ -15,10 +15,12 @@ class Palette:
     quiet: str
     rule: str
     sensors: tuple[str, str, str]
+    between: str
+    """The estimate between sticks: a band at 35 %, and its line."""
 
 
-LIGHT = Palette("#fbfaf7", "#1c1c1c", "#5b5b57", "#d9d6cd", ("#2f4b7c", "#b54a31", "#1f7a73"))
-DARK = Palette("#15171a", "#ece9e2", "#a8a59d", "#34373c", ("#8fb0e6", "#f0937a", "#6fc7bb"))
+LIGHT = Palette("#fbfaf7", "#1c1c1c", "#5b5b57", "#d9d6cd", ("#2f4b7c", "#b54a31", "#1f7a73"), "#8d86a8")
+DARK = Palette("#15171a", "#ece9e2", "#a8a59d", "#34373c", ("#8fb0e6", "#f0937a", "#6fc7bb"), "#a79fd0")
 
 MARKS = ("o", "s", "^")
 """Round, square, triangle, by place."""

@@ -8,7 +8,7 @@ import numpy as np
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from evenhand.charts import keys, rows, thin
+from evenhand.charts import band, keys, rows, thin
 from evenhand.charts.frame import Frame
 from evenhand.charts.look import LIGHT, LINES, MARKS, PAGE, Palette, Size
 from evenhand.charts.picture import Picture
@@ -46,7 +46,8 @@ def traces(findings: Findings, trial: Trial, *, size: Size = PAGE, palette: Pale
     unit = trial.header.unit
     title = traces_title(findings, unit)
     cut = rows.weeks(trial) if size.wide else rows.wear_rows(trial)
-    items = keys.items(trial, palette)
+    line = band.blood_line(findings)
+    items = keys.items(trial, palette, between=line is not None)
     key_lines = keys.arranged(items, size)
     head = len(key_lines) * 1.6 * size.small + 0.8 * size.small
     each = (12.5 if size.wide else 13.0) * size.small
@@ -65,6 +66,8 @@ def traces(findings: Findings, trial: Trial, *, size: Size = PAGE, palette: Pale
         axes.set(xlim=(row.start, row.start + longest), ylim=(0, scene.top))
         axes.set_gid(f"row-{place + 1}")
         _ground(scene, axes, row, first=place == 0)
+        if line is not None:
+            band.draw(frame, axes, line, unit, (row.start, row.end), scene.pixel)
         for sensor in trial.sensors:
             _line(scene, axes, row, sensor)
         _sticks(scene, axes, row)
@@ -263,4 +266,5 @@ def _words(findings: Findings, trial: Trial, title: str) -> str:
         if sensor.id in trial.readings
     ]
     over = f"{listed(lines)}, " if lines else ""
-    return f"{title}. {over}over {counted(len(sticks), 'stick')}, {prompted} of them prompted; lines at {' and '.join(limits(trial.header.unit))} {trial.header.unit}. {body(findings)}."
+    between = ", and the best estimate of blood glucose between them" if band.blood_line(findings) else ""
+    return f"{title}. {over}over {counted(len(sticks), 'stick')}, {prompted} of them prompted{between}; lines at {' and '.join(limits(trial.header.unit))} {trial.header.unit}. {body(findings)}."

@@ -19,7 +19,10 @@ _Json = Annotated[bool, Parameter(name="--json", help="The whole judgement as JS
 _Open = Annotated[
     bool, Parameter(name="--open", help="Open a sealed trial before its end; that is recorded.")
 ]
-_Sticks = Annotated[bool, Parameter(name="--sticks-only", help="Judge by fingersticks alone.")]
+_Sticks = Annotated[
+    bool,
+    Parameter(name="--sticks-only", help="Judge by fingersticks alone, without estimating between them."),
+]
 
 
 def judge(
@@ -29,10 +32,9 @@ def judge(
     from evenhand.desk.judging import judge_trial
     from evenhand.findings.edge import to_json
 
-    del sticks_only  # Every judgement of this release is made from sticks only.
     path, _ = split(file)
     with Bar() as bar:
-        judged = judge_trial(path, now(), open_seal=opened, progress=bar)
+        judged = judge_trial(path, now(), open_seal=opened, sticks_only=sticks_only, progress=bar)
     if opened:
         aside(opening_words(judged))
     if as_json:

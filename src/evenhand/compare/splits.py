@@ -71,6 +71,11 @@ def phase(layout: Layout, sensors: tuple[int, ...], name: Phase, sticks: Mask | 
     return replace(base.where(pairs, minutes), name=name, least_days=1)
 
 
+def phase_of(name: Phase, age: Floats, left: Floats) -> Mask:
+    """Which ages (seconds since start, seconds left until the end; infinite while worn) belong to a phase."""
+    return _PHASE[name](age, left)
+
+
 def level_by_stick(
     layout: Layout, sensors: tuple[int, ...], name: Level, sticks: Mask | None = None
 ) -> Split:

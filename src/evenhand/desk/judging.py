@@ -11,6 +11,7 @@ import msgspec
 
 from evenhand.desk.now import Now
 from evenhand.desk.progress import Progress, silent
+from evenhand.desk.second_core import second_core
 from evenhand.errors import DiskFull, TrialFileBusy, TrialFileReadOnly
 from evenhand.findings.edge import from_json, to_json
 from evenhand.findings.findings import Findings
@@ -35,18 +36,20 @@ class Judged:
     ended: bool = False
 
 
-def judge_trial(path: Path, now: Now, *, open_seal: bool = False, progress: Progress = silent) -> Judged:
+def judge_trial(
+    path: Path, now: Now, *, open_seal: bool = False, sticks_only: bool = False, progress: Progress = silent
+) -> Judged:
     """The judgement of the trial as it is now. `open_seal` breaks the seal, where there is one, and records
-    that. The reconstruction comes with a later release, so every judgement is made from sticks only."""
+    that. `sticks_only` leaves the reconstruction out; such a judgement is not kept."""
     trial = store.read(path)
-    findings, stored = _findings(path, trial, now, progress)
+    findings, stored = _findings(path, trial, now, progress, sticks_only=sticks_only)
     if not (open_seal and findings.sealed):
         return Judged(findings, trial, stored, opened=False)
     opening = _opening(trial, now, progress)
     what = "opened the seal" if opening.look is None else f"took declared look {opening.look}"
     store.write(path, Change(what, now.instant(), (opening,)), trial.change)
     trial = store.read(path)
-    findings, stored = _findings(path, trial, now, progress)
+    findings, stored = _findings(path, trial, now, progress, sticks_only=sticks_only)
     return Judged(findings, trial, stored, opened=True, look=opening.look, ended=opening.ended)
 
 
@@ -57,17 +60,22 @@ def _opening(trial: Trial, now: Now, progress: Progress) -> Opening:
     opening = Opening(now.fresh_id(), at, trial_day(trial, at.instant), due_look(trial, at.instant))
     if opening.look is None:
         return opening
-    seen = judge(replace(trial, openings=(*trial.openings, opening)), progress, at.instant)
+    seen = judge(replace(trial, openings=(*trial.openings, opening)), progress, at.instant, sticks_only=True)
     return replace(opening, ended=ends_the_trial(seen.head_to_head))
 
 
-def _findings(path: Path, trial: Trial, now: Now, progress: Progress) -> tuple[Findings, bool]:
+def _findings(
+    path: Path, trial: Trial, now: Now, progress: Progress, *, sticks_only: bool
+) -> tuple[Findings, bool]:
+    if sticks_only:
+        return judge(trial, progress, now.instant(), sticks_only=True), False
     kept = store.get_findings(path, trial.edition)
     # What a version with a smaller contract wrote is judged again.
     with suppress(msgspec.DecodeError):
         if kept is not None:
             return from_json(kept), True
-    findings = judge(trial, progress, now.instant())
+    with second_core() as pool:  # The checks of the reconstruction run there.
+        findings = judge(trial, progress, now.instant(), pool=pool)
     # Sealed today and open tomorrow, or at a look open today and sealed tomorrow, with the same records: not to be kept.
     if findings.sealed or any(caution.code == "at-look" for caution in findings.cautions):
         return findings, False

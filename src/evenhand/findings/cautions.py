@@ -108,15 +108,20 @@ TABLES = {
     "strays-from-sticks": "Strays of {subject} are told from sticks alone: two or more in a row out of tolerance on the same side. Between sticks nothing is known.",
 }
 
-LATER = {
-    "reconstruction-not-built": "Blood glucose between sticks is not estimated by this version; nothing is said of the times between.",
-    "lag-not-built": "How far the sensors trail the blood and each other is not measured by this version.",
-    "pressure-lows-not-built": "Pressure on a sensor is not looked for by this version.",
-    "alarms-not-built": "Alarms are not judged by this version.",
+BETWEEN = {
+    "reconstruction-withheld": "Blood glucose between sticks is not told for this trial: {why}. What is said of its alarms and strays rests on sticks alone.",
+    "reconstruction-limits": "The estimate of blood glucose between sticks cannot see an offset that all sensors share between sticks, nor that your meter reads high or low; it makes no part of the answer.",
+    "reconstruction-without": "{subject}: against blood glucose estimated without it, its average error comes out as {without} mg/dL, outside the interval around {with_it} mg/dL that was found with it. One of the two is wrong by more than it says.",
+    "lag-from-prior": "By how much the sensors trail blood could hardly be learnt from this trial; between sticks a usual lag was taken.",
+    "lag-extreme": "The lag between blood and the sensors comes out as {minutes} min. Outside 5 to 12 min the estimate between sticks has been seen to be wrong by more than it says.",
+    "clock-apart": "{subject} trails {other} by {minutes} min. Two sensors differ by a few minutes; this looks like a clock, or a zone, that was set wrong.",
+    "pressure-lows-open": "{count:stretch|stretches} of the night in which {subject} alone fell away, as when it is lain on; of such stretches in invented trials one in three was that. They count in every number; only the estimate between sticks leaves them out. Say what they were: evenhand note pressure, or note pressure no, with --from and --to.",
+    "sticks-out-of-fit": "Left out of the estimate between sticks, because far from everything else: {count:stick|sticks}. What is left out there judges as ever.",
+    "alarms-rehearsed": "Alarms are rehearsed from the readings kept, at 70 mg/dL (3.9 mmol/L), at once, silent for 30 min afterwards; your own may be set otherwise.",
 }
 
 CAUTIONS: Mapping[str, str] = MappingProxyType(
-    {**SETTINGS, **DATA, **STICKS, **SAFETY, **ANSWER, **NEXT, **TABLES, **LATER}
+    {**SETTINGS, **DATA, **STICKS, **SAFETY, **ANSWER, **NEXT, **TABLES, **BETWEEN}
 )
 """Code to sentence; what stands in braces is filled in."""
 
@@ -146,6 +151,25 @@ REASONS: Mapping[str, str] = MappingProxyType(
         "no-wears": "no stretch in which both ran together counts",
         "one-wear": "there is one wear of a sensor",
         "two-wears": "there are two wears of a sensor",
+        "no-readings": "there are no readings that count",
+        "few-sticks": "it takes at least 25 sticks that can be used",
+        "few-sticks-a-day": "it takes at least two sticks a day",
+        "few-days": "it takes sticks on at least three days",
+        "one-sensor": "it takes two sensors, each to check what is said of the other",
+        "not-solved": "no estimate could be worked out from these numbers",
+        "held-out-days": "sticks of days held out did not fall where it said they would",
+        "spread": "the sticks scatter about it otherwise than it says",
+        "dropped": "too many sticks lie far from it",
+        "meter": "the sticks scatter too much",
+        "curvature": "several explanations fit these readings alike",
+        "not-converged": "no best explanation of these readings was found",
+        "no-reconstruction": "blood glucose between sticks is not told for this trial",
+        "no-alarms": "no alarm sounded",
+        "no-lows": "there was hardly a low",
+        "no-nights": "no night was covered",
+        "too-few": "there are too few points at which both were reading",
+        "at-the-edge": "no shift that was tried fits best",
+        "few-moving-sticks": "too few sticks were taken while glucose moved",
     }
 )
 """Why a number, an interval or a wear is missing (`why` in the contract): code to a phrase."""

@@ -209,8 +209,28 @@ class Parted(Struct, frozen=True, forbid_unknown_fields=True):
     chance: float
 
 
+class TimeShares(Struct, frozen=True, forbid_unknown_fields=True):
+    """Percent of time below 70, from 70 to 180 and above 180 mg/dL."""
+
+    below_70: Est
+    in_range: Est
+    above_180: Est
+
+
+class BloodLine(Struct, frozen=True, forbid_unknown_fields=True):
+    """The reconstruction itself, for drawing: from `start` on every `step_s` seconds the median of blood glucose and the
+    ends of its 90 % band, mg/dL, to one decimal; null where no sensor was reading."""
+
+    start: str
+    step_s: int
+    middle: tuple[float | None, ...]
+    low: tuple[float | None, ...]
+    high: tuple[float | None, ...]
+
+
 class Reconstruction(Struct, frozen=True, forbid_unknown_fields=True):
-    """What is said of the reconstruction."""
+    """What is said of the reconstruction. Where it is not trusted, `why` is the code of the first reason, and what rests on
+    it is null or empty; where nothing could be fitted, so are the numbers of the fit."""
 
     trusted: bool
     why: str | None
@@ -220,9 +240,11 @@ class Reconstruction(Struct, frozen=True, forbid_unknown_fields=True):
     sticks_used: int
     sticks_dropped: int
     masked: tuple[tuple[str, str], ...]
-    held_out: HeldOut
-    ranges: Ranges
+    held_out: HeldOut | None
+    ranges: Ranges | None
+    shares: TimeShares | None
     parted: tuple[Parted, ...]
+    line: BloodLine | None
 
 
 class MustHaveFinding(Struct, frozen=True, forbid_unknown_fields=True):

@@ -101,13 +101,24 @@ class ReconstructionPhases(Struct, frozen=True, forbid_unknown_fields=True):
     last_24h: AgainstReconstruction
 
 
+class Stretch(Struct, frozen=True, forbid_unknown_fields=True):
+    """A stretch of a wear, by its number: inside tolerance, outside, or without evidence."""
+
+    wear: int
+    start: str
+    end: str
+    state: Literal["held", "strayed", "unproven"]
+
+
 class ReconstructionAccuracy(Struct, frozen=True, forbid_unknown_fields=True):
-    """Error against the reconstruction; `without_it` is the check without this sensor."""
+    """Error against the reconstruction; `without_it` is the check without this sensor. `time_line` tells every wear
+    from its first reading on."""
 
     all: AgainstReconstruction
     night: AgainstReconstruction
     phases: ReconstructionPhases
     without_it: AgainstReconstruction
+    time_line: tuple[Stretch, ...]
 
 
 class Stray(Struct, frozen=True, forbid_unknown_fields=True, rename={"source": "from"}):
@@ -147,8 +158,21 @@ class Calibration(Struct, frozen=True, forbid_unknown_fields=True):
     after: Accuracy | None
 
 
+class AlarmJudged(Struct, frozen=True, forbid_unknown_fields=True):
+    """One alarm. `stick`: what the sticks within 15 min said, null where there is none; `chance`, 0 to 1: that blood
+    was beyond the level within 15 min, by a trusted reconstruction; `acted_on`: a treatment followed within 15 min."""
+
+    at: str
+    night: bool
+    stick: Literal["low", "not low"] | None
+    chance: float | None
+    acted_on: bool
+
+
 class AlarmCounts(Struct, frozen=True, forbid_unknown_fields=True):
-    """Alarms judged (the contract's AL)."""
+    """Alarms judged (the contract's AL). Up to `acted_on` by sticks; then by a trusted reconstruction: the share of
+    alarms that were true and of lows that were announced, false ones a night, minutes before blood crossed the level
+    (below zero: after), and every alarm by itself."""
 
     sounded: int
     checked: int
@@ -160,6 +184,9 @@ class AlarmCounts(Struct, frozen=True, forbid_unknown_fields=True):
     acted_on: int
     false_per_night: Est
     minutes_of_warning: Est
+    true_rate_between: Est
+    detection_rate_between: Est
+    each: tuple[AlarmJudged, ...]
 
 
 class Alarms(Struct, frozen=True, forbid_unknown_fields=True):

@@ -10,11 +10,12 @@ from pathlib import Path
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup
 
-from evenhand.charts import inline
+from evenhand.charts import alarms, inline, night
 from evenhand.charts.balance import balance
 from evenhand.charts.errors import by_day, by_level, by_phase
 from evenhand.charts.look import NARROW, PAGE, Size
 from evenhand.charts.picture import Picture
+from evenhand.charts.time_line import time_line
 from evenhand.charts.traces import traces
 from evenhand.findings.findings import Findings
 from evenhand.handouts.face import face
@@ -30,7 +31,7 @@ from evenhand.handouts.parts import (
     wear_table,
 )
 from evenhand.records.trial import Trial
-from evenhand.say import fates, headings, meter, proof, ranges, safety
+from evenhand.say import between, fates, headings, meter, proof, ranges, safety
 from evenhand.say.answer import answer, notes
 from evenhand.say.blocks import head_rows
 from evenhand.say.how import how
@@ -129,6 +130,9 @@ def _opened(findings: Findings, trial: Trial, unit: Unit) -> dict[str, object]:
         "proof_heading": proof.HEADING,
         "proof": proof.does_not_prove(findings),
         "parts": list(_parts(findings, places, unit)),
+        "between_title": between.title(findings),
+        "between": between.lines(findings, unit),
+        "between_drawn": list(_between(findings, trial)),
         "looked": headings.looked(findings),
         "splits": [split_table(findings, unit), wear_table(findings, unit), *level_tables(findings, unit)],
         "ranges": range_table(findings, unit),
@@ -152,6 +156,20 @@ def _parts(findings: Findings, places: dict[str, int], unit: Unit) -> Iterator[t
     for draw, table in draws:
         if any(cell[:1].isdigit() or cell.startswith("at least") for row in table.rows for cell in row[1:]):
             yield _shown(lambda size, draw=draw: draw(findings, places, unit, size=size)), table  # type: ignore[misc]
+
+
+def _between(findings: Findings, trial: Trial) -> Iterator[Shown]:
+    """The pictures of the time between the sticks; none where the reconstruction is not trusted."""
+    if between.trusted(findings) is None:
+        return
+    astray = night.nights(findings, trial)
+    if astray:
+        yield _shown(lambda size: night.one_night(findings, trial, astray[0], size=size))
+    yield _shown(lambda size: time_line(findings, trial, size=size))
+    if any(each for _, each in alarms.judged(findings)):
+        yield _shown(lambda size: alarms.alarms(findings, trial, size=size))
+    if alarms.lag_rows(findings):
+        yield _shown(lambda size: alarms.lags(findings, trial, size=size))
 
 
 def _shown(draw: Callable[[Size], Picture]) -> Shown:

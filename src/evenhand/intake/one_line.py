@@ -59,7 +59,9 @@ def read_line(text: str, trial: Trial, now: int) -> Line:
 def _moment(way: Jotting, trial: Trial, now: int) -> Stamp:
     if not way.clock:
         if way.day is not None:
-            raise BadTime(f"'{way.told}' is a day without a time.", "Write the time after it: 'Tue 07:42 6.1'.")
+            raise BadTime(
+                f"'{way.told}' is a day without a time.", "Write the time after it: 'Tue 07:42 6.1'."
+            )
         return trial.zones.stamp(now)
     if way.day is None or jotted.only_weekday(way.told):
         return understand_time(way.told if way.day else way.clock, now, trial.zones).stamp

@@ -1,4 +1,4 @@
-"""Cautions about tables beside the answer, and about what this version does not do yet."""
+"""Cautions about tables beside the answer."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from evenhand.units import rounded
 
 
 def about_tables(judged: Judged) -> Iterator[Caution]:
-    """Levels, zones, ranges, strays, and what stays empty."""
+    """Levels, zones, ranges, and strays told from sticks."""
     if any(sensor.levels is not None for sensor in judged.sensors):
         yield caution("by-level-selection", "trial")
     if any(sensor.zones is not None for sensor in judged.sensors):
@@ -21,12 +21,8 @@ def about_tables(judged: Judged) -> Iterator[Caution]:
     for sensor, found in zip(judged.sensors, judged.ranges, strict=True):
         if "ranges-own-short" in found.cautions:
             yield from _short(sensor.name, found.ranges.own)
-        if sensor.strays:
+        if any(stray.source == "sticks" for stray in sensor.strays or ()):
             yield caution("strays-from-sticks", sensor.name)
-    yield caution("reconstruction-not-built", "trial")
-    yield caution("lag-not-built", "trial")
-    yield caution("pressure-lows-not-built", "trial")
-    yield caution("alarms-not-built", "trial")
 
 
 def _short(name: str, ranges: Ranges) -> Iterator[Caution]:

@@ -9,6 +9,7 @@ from evenhand.compare.ranges import SensorRanges
 from evenhand.compare.shapes import Layout
 from evenhand.findings.findings import MeterFindings, Primary
 from evenhand.findings.parts import SensorFindings
+from evenhand.judge.between import Between
 from evenhand.judge.pairs import Duel
 from evenhand.records.trial import Trial
 
@@ -24,4 +25,5 @@ class Judged:
     meter: MeterFindings
     sensors: tuple[SensorFindings, ...]
     ranges: tuple[SensorRanges, ...]
+    between: Between
     duels: tuple[Duel, ...]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from concurrent.futures import Executor
 
 import evenhand
 from evenhand.compare.layout import lay_out
@@ -14,6 +15,7 @@ from evenhand.compare.upkeep import fate_table
 from evenhand.compare.wears import last_known
 from evenhand.findings import CONTRACT, METHOD
 from evenhand.findings.findings import Findings, MustHaveFinding
+from evenhand.judge.between import NOTHING, look_between
 from evenhand.judge.bundle import Judged
 from evenhand.judge.cautions import cautions
 from evenhand.judge.looks import showing
@@ -28,19 +30,28 @@ Progress = Callable[[float, str], None]
 """Told the share done, 0 to 1, and what is being done."""
 
 
-def judge(trial: Trial, progress: Progress | None = None, now: int | None = None) -> Findings:
+def judge(
+    trial: Trial,
+    progress: Progress | None = None,
+    now: int | None = None,
+    *,
+    sticks_only: bool = False,
+    pool: Executor | None = None,
+) -> Findings:
     """The whole judgement of a trial with its readings loaded.
 
     Never raises for a thin or empty trial: what cannot be told is None with a reason. `now` (an instant) is when it is
-    judged, for the seal alone; without it the last reading or stick stands for it. Uses no randomness.
+    judged, for the seal alone; without it the last reading or stick stands for it. `sticks_only` leaves the
+    reconstruction out; `pool` is where the checks of it run beside the rest (here, one after another, where None). The
+    only randomness is the reconstruction's, from the trial's own seed: the same trial gives the same judgement.
     """
     told = progress or _quiet
     told(0.0, "laying the trial out")
     trial = with_reasons(trial)
     layout = lay_out(trial)
     seal = seal_of(trial, layout, now)
-    judged = _measure(trial, layout, told, now)
-    told(0.9, "gathering cautions")
+    judged = _measure(trial, layout, told, now, between=(sticks_only or seal is not Seal.OPEN, pool))
+    told(0.95, "gathering cautions")
     found = _findings(judged)
     told(1.0, "done")
     if seal is Seal.CLOSED:
@@ -54,14 +65,22 @@ def _quiet(_share: float, _what: str) -> None:
     """Progress that nobody watches."""
 
 
-def _measure(trial: Trial, layout: Layout, told: Progress, now: int | None) -> Judged:
+def _measure(
+    trial: Trial, layout: Layout, told: Progress, now: int | None, *, between: tuple[bool, Executor | None]
+) -> Judged:
     asked = terms(trial, scatter_percent(trial))
+    left_out, pool = between
+    known = NOTHING
+    if not left_out:
+        known = look_between(
+            trial, layout, asked.tolerance, pool, lambda share, what: told(0.05 + 0.75 * share, what)
+        )
     shares = ranges(trial, layout)
     sensors = []
     for place, sensor in enumerate(trial.sensors):
-        told(0.1 + 0.5 * place / len(trial.sensors), f"measuring {sensor.name}")
-        sensors.append(sensor_findings(trial, layout, place, shares[place], asked.tolerance))
-    told(0.6, "comparing the sensors")
+        told(0.8 + 0.05 * place / len(trial.sensors), f"measuring {sensor.name}")
+        sensors.append(sensor_findings(trial, layout, place, shares[place], (asked.tolerance, known)))
+    told(0.85, "comparing the sensors")
     return Judged(
         trial=trial,
         layout=layout,
@@ -70,6 +89,7 @@ def _measure(trial: Trial, layout: Layout, told: Progress, now: int | None) -> J
         meter=meter_findings(trial),
         sensors=tuple(sensors),
         ranges=shares,
+        between=known,
         duels=tuple(duel(trial, layout, pair, asked) for pair in duels(trial)),
     )
 
@@ -91,7 +111,7 @@ def _findings(judged: Judged) -> Findings:
         wears=fate_table(trial, judged.layout),
         sensors=judged.sensors,
         head_to_head=tuple(each.shown for each in judged.duels),
-        reconstruction=None,
+        reconstruction=judged.between.told,
         must_haves=_must_haves(trial),
         safety=safety_lines(trial, judged.layout),
         cautions=cautions(judged),

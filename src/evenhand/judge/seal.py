@@ -91,6 +91,9 @@ TELLING = frozenset(
         "few-readings-for-ranges",
         "one-wear",
         "two-wears",
+        "pressure-lows-open",
+        "clock-apart",
+        "alarms-rehearsed",
     }
 )
 """Cautions about the answer and the numbers beside it: a sealed judgement would tell something by them, or speak of what it

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from evenhand.findings.findings import Findings, HeadToHead
-from evenhand.say import accuracy, fates, numbers, safety
+from evenhand.say import accuracy, between, fates, numbers, safety
 from evenhand.say.answer import answer, chance_words, leaning, notes
 from evenhand.say.meter import off
 from evenhand.say.mind import answer_sealed, minded
@@ -64,6 +64,9 @@ def judgement(findings: Findings, unit: Unit) -> list[Block]:
         for sensor in findings.sensors:
             rows = (*accuracy.whole(sensor, unit, findings.primary.tolerance), *fates.upkeep(sensor))
             blocks.append(Block("numbers", sensor.name, rows=rows))
+        told = between.lines(findings, unit)
+        if told:
+            blocks.append(Block("text", between.HEADING, told))
         if findings.must_haves:
             blocks.append(Block("text", "Must-haves", must_haves(findings)))
         blocks.append(Block("text", HEADING, does_not_prove(findings)))

@@ -74,9 +74,26 @@ def exact_lower(count: int, n: int, *, level: float = 0.95) -> float:
         return 0.0
     if count == n:
         return float((1 - level) ** (1 / n))
-    from scipy.special import betaincinv
+    low, high = 0.0, 1.0
+    while high - low > 1e-15 * high:
+        middle = (low + high) / 2
+        if middle in (low, high):
+            break
+        if _at_least(count, n, middle) < 1 - level:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
 
-    return float(betaincinv(count, n - count + 1, 1 - level))
+
+def _at_least(count: int, n: int, p: float) -> float:
+    """The probability of `count` or more of `n` independent ones that each come true with `p`, 0 < p < 1."""
+    odds = math.log(p) - math.log1p(-p)
+    start = math.lgamma(n + 1) + n * math.log1p(-p)
+    terms = (
+        math.exp(start - math.lgamma(k + 1) - math.lgamma(n - k + 1) + k * odds) for k in range(count, n + 1)
+    )
+    return math.fsum(terms)
 
 
 def exact_upper(count: int, n: int, *, level: float = 0.95) -> float:
