@@ -1,7 +1,7 @@
 """A long file guessed, checked and written to a trial file, beside the fastest general reader told everything beforehand, followed by
 a plain bulk insert: `python -m benchmarks.intake` writes docs/speed-intake.md.
 
-Whole processes in turn (A B A B ...), medians; the machine's own speed cancels in the ratios.
+Whole processes in turn (A B A B ...), medians of processor time, so that the machine's own speed and what else it does cancel in the ratios.
 """
 
 from __future__ import annotations
@@ -10,11 +10,12 @@ import datetime as dt
 import importlib.util
 import random
 import shutil
+import statistics
 import sys
 import tempfile
 from pathlib import Path
 
-from benchmarks.speed import ROOT, evenhand, in_turn
+from benchmarks.speed import ROOT, evenhand, spent
 
 ROWS = 400_000
 RUNS = 3
@@ -83,6 +84,24 @@ def engines() -> list[str]:
     return [name for name in ("pandas", "pyarrow") if importlib.util.find_spec(name) is not None]
 
 
+def in_turn(commands: dict[str, list[str]], runs: int) -> dict[str, tuple[float, float, float]]:
+    """Median wall seconds, memory and processor seconds of each command, run in turn after one warm-up."""
+    found: dict[str, list[tuple[float, float, float]]] = {name: [] for name in commands}
+    for turn in range(runs + 1):
+        for name, command in commands.items():
+            one = spent(command)
+            if turn:
+                found[name].append(one)
+    return {
+        name: (
+            statistics.median(one[0] for one in each),
+            statistics.median(one[1] for one in each),
+            statistics.median(one[2] for one in each),
+        )
+        for name, each in found.items()
+    }
+
+
 def measure(folder: Path, rows: int, *, wide: bool, runs: int) -> tuple[str, float]:
     """A row of the page for one kind of file, and the ratio to the fastest reader."""
     path = folder / f"{'wide' if wide else 'plain'}.csv"
@@ -108,13 +127,13 @@ def measure(folder: Path, rows: int, *, wide: bool, runs: int) -> tuple[str, flo
         "bare": [sys.executable, "-c", "pass"],
     }
     found = in_turn(commands, runs)
-    best = min(engines(), key=lambda name: found[name][0])
-    ratio = found["evenhand"][0] / found[best][0]
+    best = min(engines(), key=lambda name: found[name][2])
+    ratio = found["evenhand"][2] / found[best][2]
     size = path.stat().st_size / 2**20
     memory = (found["evenhand"][1] - found["imports"][1]) / size
     what = "six columns, with device, kind, notes and a serial" if wide else "two columns"
-    readers = " / ".join(f"{name} {found[name][0]:.2f} s" for name in engines())
-    told = f"| {rows} rows, {what} ({size:.1f} MB) | {found['evenhand'][0]:.2f} s | {readers} | {ratio:.2f} "
+    readers = " / ".join(f"{name} {found[name][2]:.2f} s ({found[name][0]:.2f} s)" for name in engines())
+    told = f"| {rows} rows, {what} ({size:.1f} MB) | {found['evenhand'][2]:.2f} s ({found['evenhand'][0]:.2f} s) | {readers} | {ratio:.2f} "
     return f"{told}| {found['evenhand'][1]:.0f} MB | {memory:.1f} |", ratio
 
 
@@ -132,7 +151,7 @@ def page(folder: Path, rows: int = ROWS, runs: int = RUNS) -> str:
             "",
             "<!-- written by python -m benchmarks.intake; change that, not this page -->",
             "",
-            f"Whole processes, in turn, medians of {runs}; 2 cores, one BLAS thread. The general readers are told the columns, their types and the",
+            f"Whole processes, in turn, medians of {runs} in seconds of the processor (on the wall in brackets; the machine had other work). The general readers are told the columns, their types and the",
             "form of the times beforehand, read nothing else, check nothing, and put time and value into a new SQLite file with executemany.",
             "Evenhand guesses all of it, places every time in its zone, gives every row its fate, and writes readings and ledger.",
             "",

@@ -29,13 +29,18 @@ import os, subprocess, sys, time
 start = time.perf_counter()
 child = subprocess.Popen(sys.argv[1:], stdout=subprocess.DEVNULL)
 _, status, used = os.wait4(child.pid, 0)
-print(time.perf_counter() - start, used.ru_maxrss / 1024, status)
+print(time.perf_counter() - start, used.ru_maxrss / 1024, used.ru_utime + used.ru_stime, status)
 """
 """Starts the command from a small process: a child's peak memory is never told as less than its parent's."""
 
 
 def timed(command: Sequence[str]) -> tuple[float, float]:
     """Wall seconds and peak memory in MB of one run of a command."""
+    return spent(command)[:2]
+
+
+def spent(command: Sequence[str]) -> tuple[float, float, float]:
+    """Wall seconds, peak memory in MB and processor seconds of one run of a command."""
     done = subprocess.run(
         [sys.executable, "-I", "-S", "-c", LAUNCHER, *command],
         capture_output=True,
@@ -43,10 +48,10 @@ def timed(command: Sequence[str]) -> tuple[float, float]:
         check=True,
         env=quiet(),
     )
-    seconds, memory, status = done.stdout.split()
+    seconds, memory, processor, status = done.stdout.split()
     if status != "0":
         raise SystemExit(f"{command}: {done.stderr}")
-    return float(seconds), float(memory)
+    return float(seconds), float(memory), float(processor)
 
 
 def quiet() -> dict[str, str]:

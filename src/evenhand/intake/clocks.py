@@ -55,9 +55,8 @@ def _own_hours(reads: Sequence[Read], trial: Trial) -> Iterator[Suggested]:
         if one.unzoned.size != one.owner.size:
             continue
         for owner in np.unique(one.owner).tolist():
-            found = list(
-                own_hours.suggest(one.unzoned[(one.owner == owner) & (one.unzoned >= 0)], trial.zones)
-            )
+            mine = (one.owner == owner) & (one.unzoned >= 0)
+            found = list(own_hours.suggest(one.unzoned if mine.all() else one.unzoned[mine], trial.zones))
             if found:
                 yield found[0]
                 return

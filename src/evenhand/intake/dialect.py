@@ -72,7 +72,7 @@ def choose(lines: Sequence[str]) -> Dialect:
             continue
         width, count = max(widths.items(), key=lambda item: (item[1] * (item[0] > 1), item[0]))
         share = count / sum(widths.values())
-        score = share * (1.0 + typed**2) * (1 - 1 / (width + 0.0)) if width > 1 else 0.0
+        score = share * (0.6 + typed) * (1 - 0.8 / width) if width > 1 else 0.0
         if score > best_score:
             best, best_score, best_width, best_share = mark, score, width, share
     if best_score == 0.0:

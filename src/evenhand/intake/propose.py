@@ -55,6 +55,7 @@ def propose(
         return way, settle(way.collected, way.reads, trial, task.context(way.owner)), task
 
     (way, settled, task), used = filekey.fitted(used, settings, run)
+    way.collected.blocks.clear()  # their arrays are in the batches now
     tell("comparing", 0.85)
     asked = [*way.asked, *settled.asked]
     asked += doubts.ask(settled.batches, settled.new_drafts, trial, task.settings)
