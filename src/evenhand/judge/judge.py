@@ -18,7 +18,7 @@ from evenhand.judge.bundle import Judged
 from evenhand.judge.cautions import cautions
 from evenhand.judge.pairs import duel
 from evenhand.judge.primary import duels, primary, terms
-from evenhand.judge.seal import is_sealed, sealed
+from evenhand.judge.seal import has_ended, is_sealed, sealed
 from evenhand.judge.sensors import sensor_findings
 from evenhand.records.trial import Trial
 
@@ -36,7 +36,7 @@ def judge(trial: Trial, progress: Progress | None = None, now: int | None = None
     told(0.0, "laying the trial out")
     layout = lay_out(trial)
     closed = is_sealed(trial, layout, now)
-    judged = _measure(trial, layout, told, closed=closed)
+    judged = _measure(trial, layout, told, ended=has_ended(trial, layout, now))
     told(0.9, "gathering cautions")
     found = _findings(judged)
     told(1.0, "done")
@@ -47,7 +47,7 @@ def _quiet(_share: float, _what: str) -> None:
     """Progress that nobody watches."""
 
 
-def _measure(trial: Trial, layout: Layout, told: Progress, *, closed: bool) -> Judged:
+def _measure(trial: Trial, layout: Layout, told: Progress, *, ended: bool) -> Judged:
     asked = terms(trial, scatter_percent(trial))
     shares = ranges(trial, layout)
     sensors = []
@@ -59,7 +59,7 @@ def _measure(trial: Trial, layout: Layout, told: Progress, *, closed: bool) -> J
         trial=trial,
         layout=layout,
         terms=asked,
-        primary=primary(trial, layout, sealed=closed),
+        primary=primary(trial, layout, ended=ended),
         meter=meter_findings(trial),
         sensors=tuple(sensors),
         ranges=shares,

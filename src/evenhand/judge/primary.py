@@ -39,8 +39,9 @@ def terms(trial: Trial, scatter: float) -> Terms:
     )
 
 
-def primary(trial: Trial, layout: Layout, *, sealed: bool) -> Primary:
-    """The question with its standing, for the contract."""
+def primary(trial: Trial, layout: Layout, *, ended: bool) -> Primary:
+    """The question with its standing, for the contract. `ended`: its end is reached (or none was declared), so that
+    this judgement is a look by itself; before that, looks are openings of the seal."""
     question = trial.question
     asked = duels(trial)
     names = [sensor.name for sensor in trial.sensors]
@@ -56,7 +57,7 @@ def primary(trial: Trial, layout: Layout, *, sealed: bool) -> Primary:
         standing=standing(trial, layout),
         declared=_declaration(question),
         fingerprint=question.declared.fingerprint if question.declared else None,
-        looks=Looks(question.looks, len(trial.openings) + (0 if sealed else 1)),
+        looks=Looks(question.looks, len(trial.openings) + int(ended)),
         sealed_until=_until(question),
         opened=tuple(Opened(opening.at.iso, opening.day) for opening in trial.openings),
         deviations=_deviations(question),
@@ -65,13 +66,16 @@ def primary(trial: Trial, layout: Layout, *, sealed: bool) -> Primary:
 
 def standing(trial: Trial, layout: Layout) -> Standing:
     """How firmly the question stood: 'undeclared'; 'declared late' after the first reading or stick; 'explored' where
-    sticks judge that were taken after the declared end; 'declared'."""
+    sticks judge that were taken after the declared end, or where the seal was opened before the end more often than
+    looks were declared for; 'declared'. The last declared look is that at the end."""
     declared = trial.question.declared
     if declared is None:
         return "undeclared"
     end = trial.question.end
     pairs = layout.pairs
     if end is not None and (pairs.at[pairs.judging] > end.instant).any():
+        return "explored"
+    if len(trial.openings) > trial.question.looks - 1:
         return "explored"
     first = min(
         (int(readings.instant[0]) for readings in trial.readings.values() if len(readings)), default=None

@@ -17,19 +17,27 @@ from evenhand.records.trial import Trial
 def is_sealed(trial: Trial, layout: Layout, now: int | None) -> bool:
     """Whether the trial is declared with an end that is not reached, and was not opened.
 
+    `now` as for `has_ended`.
+    """
+    return not trial.openings and not has_ended(trial, layout, now)
+
+
+def has_ended(trial: Trial, layout: Layout, now: int | None) -> bool:
+    """Whether the declared end is reached; so it is where none was declared.
+
     `now` (an instant) is when it is judged; without it the last reading or stick stands for it. An end by wears is
     reached when every sensor has so many ended wears.
     """
     question = trial.question
-    if question.declared is None or trial.openings:
-        return False
+    if question.declared is None:
+        return True
     if question.end is not None:
         known = last_known(trial) if now is None else now
-        return known is None or known < question.end.instant
+        return known is not None and known >= question.end.instant
     if question.end_wears is not None:
         ended = Counter(worn.sensor for worn in layout.worn if worn.ended)
-        return any(ended[sensor] < question.end_wears for sensor in range(len(trial.sensors)))
-    return False
+        return all(ended[sensor] >= question.end_wears for sensor in range(len(trial.sensors)))
+    return True
 
 
 TELLING = frozenset(
