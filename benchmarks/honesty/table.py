@@ -35,13 +35,24 @@ def covered(found: list[Row], name: str) -> list[bool]:
     return hits
 
 
-def cell(hits: list[bool]) -> str:
-    """Coverage in percent, marked where it is weak (!) or a defect (!!)."""
+def trials(folder: Path) -> str:
+    """How many trials a world has: '2,000', or '100 to 2,000' where not all have as many."""
+    counts = [len(found) for name in cases() if (found := rows(name, folder))]
+    if not counts:
+        return "no"
+    least, most = min(counts), max(counts)
+    return f"{most:,}" if least == most else f"{least:,} to {most:,}"
+
+
+def cell(hits: list[bool], of: int | None = None) -> str:
+    """Coverage in percent, marked where it is weak (!) or a defect (!!); with the number of trials behind it where more than one
+    in a hundred `of` all gave no interval. Fewer than 100: none is told, only how many."""
     if len(hits) < 100:
-        return "-"
+        return f"- ({len(hits)})" if hits else "-"
     p, error = share(hits)
     mark = "" if GOOD[0] <= p <= GOOD[1] else " !" if WEAK[0] <= p <= WEAK[1] else " !!"
-    return f"{100 * p:.1f} ± {100 * error:.1f}{mark}"
+    few = f" ({len(hits):,})" if of is not None and len(hits) < 0.99 * of else ""
+    return f"{100 * p:.1f} ± {100 * error:.1f}{mark}{few}"
 
 
 def percent(hits: list[bool]) -> str:
@@ -59,7 +70,7 @@ def coverage_table(parts: tuple[str, ...], folder: Path) -> list[str]:
         if case.part not in parts or not found:
             continue
         pairs = sorted(float(row["pairs"] or 0) for row in found)[len(found) // 2]
-        cells = " | ".join(cell(covered(found, column)) for column in (*COLUMNS, "prompted"))
+        cells = " | ".join(cell(covered(found, column), len(found)) for column in (*COLUMNS, "prompted"))
         lines.append(f"| {name} | {len(found):,} | {pairs:.0f} | {cells} |")
     return lines
 

@@ -10,10 +10,12 @@ import math
 from dataclasses import replace
 
 import pytest
+from benchmarks.honesty import __main__ as command
 from benchmarks.honesty import page, run, table
-from benchmarks.honesty.measure import measure
+from benchmarks.honesty.measure import measure, next_seed
 from benchmarks.honesty.worlds import cases
 
+from evenhand.findings import METHOD
 from evenhand.rehearse.scenarios import no_difference, plain
 
 TRIALS = 40
@@ -100,7 +102,58 @@ def test_coverage_is_marked_where_it_is_weak_and_where_it_fails():
     assert table.cell([True] * 98 + [False] * 2).endswith(" !")
     assert table.cell([True] * 100).endswith(" !!")
     assert table.cell([True] * 85 + [False] * 15).endswith(" !!")
-    assert table.cell([True] * 50) == "-"
+    assert table.cell([True] * 50) == "- (50)"
+    assert table.cell([]) == "-"
+
+
+def test_a_cell_says_how_many_gave_an_interval():
+    """Where more than one trial in a hundred gave none, the number behind a cell stands beside it."""
+    hits = [True] * 190 + [False] * 10
+    assert table.cell(hits, 200) == "95.0 ± 1.5"
+    assert table.cell(hits, 2000) == "95.0 ± 1.5 (200)"
+
+
+def test_a_page_of_other_code_says_so():
+    """Stale by method, stale by code, current; the mark comes and goes without another trace."""
+    page_of = "# Honesty\n\nMade under METHOD {} at commit abc, code {}. More.\n\nEnd.\n"
+    current = page_of.format(METHOD, "feed")
+    assert page.stale(current, "feed") is None
+    assert page.marked(current, "feed") == current
+    assert "has changed since" in page.stale(current, "beef")
+    old = page.marked(page_of.format(METHOD - 1, "feed"), "beef")
+    assert old.startswith(f"# Honesty\n\n{page.STALE} the numbers below were made under METHOD {METHOD - 1}")
+    assert old.count(page.STALE) == page.marked(old, "beef").count(page.STALE) == 1
+    assert page.marked(page.marked(current, "beef"), "feed") == current
+    assert "does not say" in page.stale("# Honesty", "feed")
+
+
+def test_the_page_in_the_docs_is_of_this_method_or_says_that_it_is_not():
+    """Nobody reads figures of an older method without being told."""
+    text = (page.ROOT / "docs" / "honesty.md").read_text(encoding="utf-8")
+    made = page.MADE.search(text)
+    assert made is not None
+    assert int(made[1]) == METHOD or page.STALE in text
+
+
+def test_the_check_marks_the_page(tmp_path, monkeypatch, capsys):
+    """`--check` says why, marks the page, and fails."""
+    (tmp_path / "docs").mkdir()
+    where = tmp_path / "docs" / "honesty.md"
+    where.write_text("# Honesty\n\nMade under METHOD 1, code feed.\n", encoding="utf-8")
+    monkeypatch.setattr(page, "ROOT", tmp_path)
+    assert command._check() == 1
+    assert capsys.readouterr().out.startswith(page.STALE)
+    assert page.STALE in where.read_text(encoding="utf-8")
+    where.write_text(f"# Honesty\n\nMade under METHOD 1, code {run.stamp()}.\n", encoding="utf-8")
+    assert command._check() == 0
+    assert page.STALE not in where.read_text(encoding="utf-8")
+
+
+def test_next_wears_are_others_in_every_world():
+    """The seed of the next pair of wears depends on the world: no two rows of the table share theirs."""
+    seeds = [next_seed(case.world, 70_000) for case in cases().values()]
+    assert len(set(seeds)) == len(seeds)
+    assert next_seed(plain(), 5) - next_seed(plain(), 4) == 1
 
 
 def test_a_share_of_nothing_seen_still_has_an_error():
@@ -128,7 +181,9 @@ def test_the_page_says_what_was_counted(tmp_path, monkeypatch, found):
     text = (tmp_path / "docs" / "honesty.md").read_text(encoding="utf-8")
     assert f"| {name} | {TRIALS} |" in text
     assert "identical kinds, 30 days" not in text
-    assert "METHOD 1" in text
+    assert f"METHOD {METHOD} at commit" in text
+    assert f"{3 * TRIALS}" not in text  # a seed counts once
+    assert f", {TRIALS} trials a" in text
 
 
 def test_the_stamp_changes_with_the_code_and_not_with_its_words(tmp_path, monkeypatch):
@@ -139,7 +194,8 @@ def test_the_stamp_changes_with_the_code_and_not_with_its_words(tmp_path, monkey
     (source / "clock.py").write_text('"""One."""\nx = 1\n')
     (source / "units.py").write_text("y = 1\n")
     (tmp_path / "benchmarks" / "honesty").mkdir(parents=True)
-    (tmp_path / "benchmarks" / "honesty" / "measure.py").write_text("")
+    for part in ("expected.py", "measure.py"):
+        (tmp_path / "benchmarks" / "honesty" / part).write_text("")
     monkeypatch.setattr(run, "ROOT", tmp_path)
     first = run.stamp()
     (source / "clock.py").write_text('"""Two."""\nx = 1  # same\n')
