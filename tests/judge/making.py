@@ -11,7 +11,7 @@ import numpy as np
 from hypothesis import strategies as st
 from tests.compare.making import DAY, HOUR, MIDNIGHT, readings, sensor, stamp, stick, trial, usual, wear
 
-from evenhand.findings import edge
+from evenhand.findings import METHOD, edge
 from evenhand.findings.cautions import CAUTIONS, REASONS
 from evenhand.records.diary import Event, EventKind, Mark, MarkKind, Reason
 from evenhand.records.question import Declared, Opening, Question
@@ -73,7 +73,7 @@ def codes(findings):
 
 def declared(made, at=MIDNIGHT - DAY, **more):
     """The trial declared, by default a day before it began, all its unknown sticks planned."""
-    question = Question("question", declared=Declared(stamp(at), 1, 0, 1, "f" * 64), **more)
+    question = Question("question", declared=Declared(stamp(at), 1, 0, METHOD, "f" * 64), **more)
     sticks = tuple(
         replace(each, reason=Reason.PLAN) if each.reason is Reason.UNKNOWN else each for each in made.sticks
     )

@@ -3,5 +3,5 @@
 CONTRACT = 1
 """Raised when the meaning of a field changes."""
 
-METHOD = 1
+METHOD = 2
 """Raised when any number of any judgement can change."""
