@@ -18,6 +18,7 @@ from evenhand.compare.next_sensor import stretches
 from evenhand.compare.prompted import with_prompted
 from evenhand.compare.shapes import Layout
 from evenhand.compare.splits import WHOLE, Split, labels, phase, whole
+from evenhand.judge.pairs import variances
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.truth import Invented, Truth
 from evenhand.rehearse.world import World
@@ -49,6 +50,7 @@ def measure(world: World, seed: int, *, peek: bool = False) -> Row:
     row |= _accuracy(layout, invented)
     row |= _estimate("prompted", with_prompted(layout, BOTH, terms()), row["d_true"])
     row |= _next(world, seed, pairs)
+    row |= _apart(layout, invented.truth)
     if peek:
         so_far, whole_trial = peeked(layout, told, invented.truth)
         row |= {"peeked": so_far, "peeked_whole": whole_trial}
@@ -108,6 +110,22 @@ def _accuracy(layout: Layout, invented: Invented) -> Row:
             found |= _estimate("bias", accuracy.bias, float(eligible.mean(meter, ERROR)[0]))
             found |= _estimate("within", accuracy.within["20/20"], float(eligible.mean(meter, AGREE)[0]))
     return found
+
+
+def _apart(layout: Layout, truth: Truth) -> Row:
+    """Meter and first sensor told apart, in mg²/dL²: against the meter's own error variance at the eligible minutes, and
+    against how the sensor scatters about blood within its stretches."""
+    told = variances(layout, BOTH, terms())
+    split = asked(layout, BOTH, terms())
+    eligible = Eligible.of(layout, truth, split, np.unique(labels(layout, layout.minutes.wear, BOTH)))
+    off = eligible.reading[:, 0] - eligible.blood
+    for stretch in np.unique(eligible.stretch):
+        own = eligible.stretch == stretch
+        off[own] -= off[own].mean()
+    if not off.size:
+        return {}
+    meter = float(truth.meter.expected_square_error(eligible.blood, eligible.blood).mean())
+    return _estimate("var_meter", told.meter, meter) | _estimate("var_a", told.a, float((off**2).mean()))
 
 
 def _next(world: World, seed: int, pairs: Common) -> Row:

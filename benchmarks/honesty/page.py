@@ -95,6 +95,11 @@ def write(folder: Path) -> None:
         "## Strained worlds: how far each promise falls\n",
         "Each is the plain world of 20 days, 2 + 2 wears and 7 sticks a day with one thing changed.\n",
         *table.coverage_table(("strained",), folder), "",
+        "### Meter and sensors told apart (mg²/dL²)\n",
+        ("Error variances from three-way separation. Both sensors sit in the same fluid: what they share, their lag and any error in common, "
+        "counts as the meter's and is missing from the sensors. So 'meter, told' is the meter and all that both sensors share; the table says "
+        "how much more that is than the meter's own error, and how often an interval read as the meter's would hold it.\n"),
+        *table.apart_table(folder), "",
         "### Error of the difference itself (mg/dL)\n", *table.error_table(folder), "",
     ]  # fmt: skip
     (ROOT / "docs" / "honesty.md").write_text("\n".join(parts), encoding="utf-8")

@@ -15,6 +15,8 @@ COLUMNS = {
     "d": "MAD difference", "mad_all": "MAD", "mad_first_24h": "MAD, first 24 h", "mad_moving": "MAD, moving",
     "bias": "bias", "within": "within 20/20",
 }  # fmt: skip
+APART = ("shared errors", "lag 3 min", "lag 15 min", "meter SD 3 %", "meter SD 8 %", "driver")
+"""Worlds beside the plain ones in which telling meter and sensors apart is strained."""
 PEEK_NAME = "no difference"
 
 
@@ -158,6 +160,29 @@ def verdicts(folder: Path) -> list[str]:
                 weak.append(told)
     lines = ["**Beyond 91-98.5 % in a plain world (defects):**", *(bad or ["- none"]), ""]
     return [*lines, "**91-93 or 97-98.5 % in a plain world (weaknesses):**", *(weak or ["- none"])]
+
+
+def apart_table(folder: Path) -> list[str]:
+    """Meter and sensor told apart: what was told and what was true on average, and how often the interval held it."""
+    lines = [
+        "| world | meter, told | meter, true | held | first sensor, told | about blood, true | held |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for name, case in cases().items():
+        if name not in APART and case.part != "plain":
+            continue
+        found = [row for row in rows(name, folder) if row.get("var_meter_value") is not None]
+        if len(found) < 100:
+            continue
+        cells = []
+        for what in ("var_meter", "var_a"):
+            told, true = (
+                sum(float(row[f"{what}_{end}"] or 0) for row in found) / len(found)
+                for end in ("value", "true")
+            )
+            cells.append(f"{told:.0f} | {true:.0f} | {cell(covered(found, what), len(found))}")
+        lines.append(f"| {name} | {' | '.join(cells)} |")
+    return lines
 
 
 def peeking(folder: Path) -> str:

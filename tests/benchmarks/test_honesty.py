@@ -9,6 +9,7 @@ import json
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from benchmarks.honesty import __main__ as command
 from benchmarks.honesty import page, run, table
@@ -56,6 +57,27 @@ def test_the_difference_asked_for_is_the_truth():
     assert abs(row["d_true"]) < 0.1
     assert row["peeked"] in (0, 1)
     assert row["peeked_whole"] >= 0
+
+
+def test_meter_and_sensor_are_held_against_their_own_errors(found):
+    """The meter's variance told is at least the meter's own on average (what both sensors share comes on top), and the
+    sensor's at most its scatter about blood."""
+    meter, sensor = (
+        [np.mean([row[f"{what}_{end}"] for row in found]) for end in ("value", "true")]
+        for what in ("var_meter", "var_a")
+    )
+    assert 30 < meter[1] < 80  # 5 % of glucose about 150 mg/dL, squared
+    assert meter[0] > 0.9 * meter[1]
+    assert sensor[0] < 1.1 * sensor[1]
+
+
+def test_the_table_of_meter_and_sensors(tmp_path, found):
+    """A row for each plain world that was run with at least a hundred trials."""
+    rows = [{**row, "seed": row["seed"] + 1000 * copy} for copy in range(3) for row in found]
+    run.path_of(plain().name, tmp_path).write_text("".join(json.dumps(row) + "\n" for row in rows))
+    *_, line = table.apart_table(tmp_path)
+    assert line.startswith(f"| {plain().name} | ")
+    assert line.count("±") == 2
 
 
 def test_next_wears_are_told_only_from_three_on():
@@ -181,6 +203,7 @@ def test_the_page_says_what_was_counted(tmp_path, monkeypatch, found):
     text = (tmp_path / "docs" / "honesty.md").read_text(encoding="utf-8")
     assert f"| {name} | {TRIALS} |" in text
     assert "identical kinds, 30 days" not in text
+    assert "meter and all that both sensors share" in text
     assert f"METHOD {METHOD} at commit" in text
     assert f"{3 * TRIALS}" not in text  # a seed counts once
     assert f", {TRIALS} trials a" in text
