@@ -18,7 +18,7 @@ from pathlib import Path
 
 import numpy as np
 
-from benchmarks.honesty.measure import BOTH, MARGIN, terms, true_difference, true_mads
+from benchmarks.honesty.measure import BOTH, MARGIN, terms, true_difference, true_over
 from benchmarks.honesty.run import CHUNK, FIRST_SEED, RESULTS, path_of, rows, stamp
 from evenhand.compare.common import asked, common
 from evenhand.compare.head_to_head import difference, lacking
@@ -74,7 +74,7 @@ def _way(name, layout, split, truth, plan, *, settles) -> Row:
                 continue
             true = {"named": 0.0, "whole": whole}.get(kind)
             verdict = _verdict(
-                mean, -(true_mads(layout, truth, until, mean) if true is None else true), levels, k
+                mean, -(true_over(layout, truth, until, mean) if true is None else true), levels, k
             )
             ends = (
                 verdict.beyond_margin == "yes" or verdict.state == "equal" if settles else verdict.sign != 0

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+import zlib
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from benchmarks.honesty.expected import AGREE, ERROR, SIZE, Eligible
 from evenhand.compare.accuracy import gauge
 from evenhand.compare.common import Common, Terms, asked, common, primary
 from evenhand.compare.head_to_head import Difference, difference, lacking
@@ -16,6 +18,7 @@ from evenhand.compare.next_sensor import stretches
 from evenhand.compare.prompted import with_prompted
 from evenhand.compare.shapes import Layout
 from evenhand.compare.splits import WHOLE, Split, labels, phase, whole
+from evenhand.judge.pairs import variances
 from evenhand.rehearse.invent import invent
 from evenhand.rehearse.truth import Invented, Truth
 from evenhand.rehearse.world import World
@@ -30,7 +33,7 @@ BOTH = (0, 1)
 Floats = NDArray[np.float64]
 Row = dict[str, float | int | str | None]
 NEXT_SEED = 1_000_000_000
-"""Added to a trial's seed for the next wears out of the box."""
+"""Added to a trial's seed for the next wears out of the box, with a number for the world's name."""
 
 
 def terms(steady: bool = True) -> Terms:
@@ -47,6 +50,7 @@ def measure(world: World, seed: int, *, peek: bool = False) -> Row:
     row |= _accuracy(layout, invented)
     row |= _estimate("prompted", with_prompted(layout, BOTH, terms()), row["d_true"])
     row |= _next(world, seed, pairs)
+    row |= _apart(layout, invented.truth)
     if peek:
         so_far, whole_trial = peeked(layout, told, invented.truth)
         row |= {"peeked": so_far, "peeked_whole": whole_trial}
@@ -74,28 +78,15 @@ def _difference(told: Difference, true: float) -> Row:
     }  # fmt: skip
 
 
-def blood_at(truth: Truth, layout: Layout, sensor: int, chosen: NDArray[np.bool_]) -> tuple[Floats, Floats]:
-    """The sensor's reading and blood as the meter shows it, at the chosen minutes."""
-    at = layout.minutes.at[chosen]
-    return layout.minutes.reading[chosen, sensor], truth.blood_at(at)
-
-
 def true_difference(layout: Layout, told: Difference, truth: Truth) -> float:
     """The difference of expected MADs over every eligible minute of the stretches that count, mg/dL."""
-    return true_mads(layout, truth, asked(layout, BOTH, terms()), told.found)
+    return true_over(layout, truth, asked(layout, BOTH, terms()), told.found)
 
 
-def true_mads(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
-    assert split.minutes is not None
-    stretch = labels(layout, layout.minutes.wear, BOTH)
-    chosen = split.minutes & np.isin(stretch, found.by_wear.wear)
-    if not chosen.any():
-        return math.nan
-    mads = []
-    for sensor in BOTH:
-        reading, blood = blood_at(truth, layout, sensor, chosen)
-        mads.append(float(truth.meter.expected_abs_error(reading, blood).mean()))
-    return mads[0] - mads[1]
+def true_over(layout: Layout, truth: Truth, split: Split, found: VisitMean) -> float:
+    """The difference of expected MADs over every eligible minute of a split, mg/dL."""
+    mads = Eligible.of(layout, truth, split, found.by_wear.wear).mean(truth.meter, SIZE)
+    return float(mads[0] - mads[1])
 
 
 def _accuracy(layout: Layout, invented: Invented) -> Row:
@@ -113,23 +104,29 @@ def _accuracy(layout: Layout, invented: Invented) -> Row:
         counted = [
             place for place, worn in enumerate(layout.worn) if worn.sensor == 0 and worn.number not in out
         ]
-        assert split.minutes is not None
-        chosen = split.minutes & np.isin(layout.minutes.wear[:, 0], counted)
-        reading, blood = blood_at(invented.truth, layout, 0, chosen)
+        eligible = Eligible.of(layout, invented.truth, split, np.array(counted, np.int64))
         meter = invented.truth.meter
-        empty = reading.size == 0
-        found |= _estimate(
-            f"mad_{name}",
-            accuracy.mad,
-            None if empty else float(meter.expected_abs_error(reading, blood).mean()),
-        )
+        found |= _estimate(f"mad_{name}", accuracy.mad, float(eligible.mean(meter, SIZE)[0]))
         if name == "all":
-            found |= _estimate("bias", accuracy.bias, None if empty else float((reading - blood).mean()))
-            found |= _estimate(
-                "within", accuracy.within["20/20"],
-                None if empty else 100 * float(meter.chance_within(reading, blood, 20.0).mean()),
-            )  # fmt: skip
+            found |= _estimate("bias", accuracy.bias, float(eligible.mean(meter, ERROR)[0]))
+            found |= _estimate("within", accuracy.within["20/20"], float(eligible.mean(meter, AGREE)[0]))
     return found
+
+
+def _apart(layout: Layout, truth: Truth) -> Row:
+    """Meter and first sensor told apart, in mg²/dL²: against the meter's own error variance at the eligible minutes, and
+    against how the sensor scatters about blood within its stretches."""
+    told = variances(layout, BOTH, terms())
+    split = asked(layout, BOTH, terms())
+    eligible = Eligible.of(layout, truth, split, np.unique(labels(layout, layout.minutes.wear, BOTH)))
+    off = eligible.reading[:, 0] - eligible.blood
+    for stretch in np.unique(eligible.stretch):
+        own = eligible.stretch == stretch
+        off[own] -= off[own].mean()
+    if not off.size:
+        return {}
+    meter = float(truth.meter.expected_square_error(eligible.blood, eligible.blood).mean())
+    return _estimate("var_meter", told.meter, meter) | _estimate("var_a", told.a, float((off**2).mean()))
 
 
 def _next(world: World, seed: int, pairs: Common) -> Row:
@@ -139,19 +136,22 @@ def _next(world: World, seed: int, pairs: Common) -> Row:
     units = stretches(pairs)
     told, ratio = chance_next(units), next_ratio(units)
     other = invent(
-        replace(world, true_difference=None, days=world.days // world.wears, wears=1), seed + NEXT_SEED
+        replace(world, true_difference=None, days=world.days // world.wears, wears=1),
+        next_seed(world, seed),
     )
     layout = lay_out(other.trial)
-    eligible = asked(layout, BOTH, terms()).minutes
-    assert eligible is not None
-    mads = []
-    for sensor in BOTH:
-        reading, blood = blood_at(other.truth, layout, sensor, eligible)
-        mads.append(float(other.truth.meter.expected_abs_error(reading, blood).mean()))
+    split = asked(layout, BOTH, terms())
+    every = np.unique(labels(layout, layout.minutes.wear, BOTH))
+    mads = Eligible.of(layout, other.truth, split, every).mean(other.truth.meter, SIZE)
     return {
-        "chance": told.chance, "chance_sign": told.sign, "next_true": mads[0] / mads[1],
+        "chance": told.chance, "chance_sign": told.sign, "next_true": float(mads[0] / mads[1]),
         "ratio_low": ratio.low, "ratio_high": ratio.high,
     }  # fmt: skip
+
+
+def next_seed(world: World, seed: int) -> int:
+    """The seed of the next pair of wears: another one in every world, so that no two rows of the table share them."""
+    return seed + NEXT_SEED * (1 + zlib.crc32(world.name.encode()))
 
 
 def peeked(layout: Layout, told: Difference, truth: Truth) -> tuple[int, int]:
@@ -171,7 +171,7 @@ def peeked(layout: Layout, told: Difference, truth: Truth) -> tuple[int, int]:
         found = pairs.visits.mean(pairs.farther)
         if lacking(pairs, found) is not None:
             continue
-        for place, true in enumerate((true_mads(layout, truth, until, found), whole_trial)):
+        for place, true in enumerate((true_over(layout, truth, until, found), whole_trial)):
             ever[place] = ever[place] or int(moved(found, -true, None).sign != 0)
     return ever[0], ever[1]
 

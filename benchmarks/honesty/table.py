@@ -15,6 +15,8 @@ COLUMNS = {
     "d": "MAD difference", "mad_all": "MAD", "mad_first_24h": "MAD, first 24 h", "mad_moving": "MAD, moving",
     "bias": "bias", "within": "within 20/20",
 }  # fmt: skip
+APART = ("shared errors", "lag 3 min", "lag 15 min", "meter SD 3 %", "meter SD 8 %", "driver")
+"""Worlds beside the plain ones in which telling meter and sensors apart is strained."""
 PEEK_NAME = "no difference"
 
 
@@ -35,13 +37,24 @@ def covered(found: list[Row], name: str) -> list[bool]:
     return hits
 
 
-def cell(hits: list[bool]) -> str:
-    """Coverage in percent, marked where it is weak (!) or a defect (!!)."""
+def trials(folder: Path) -> str:
+    """How many trials a world has: '2,000', or '100 to 2,000' where not all have as many."""
+    counts = [len(found) for name in cases() if (found := rows(name, folder))]
+    if not counts:
+        return "no"
+    least, most = min(counts), max(counts)
+    return f"{most:,}" if least == most else f"{least:,} to {most:,}"
+
+
+def cell(hits: list[bool], of: int | None = None) -> str:
+    """Coverage in percent, marked where it is weak (!) or a defect (!!); with the number of trials behind it where more than one
+    in a hundred `of` all gave no interval. Fewer than 100: none is told, only how many."""
     if len(hits) < 100:
-        return "-"
+        return f"- ({len(hits)})" if hits else "-"
     p, error = share(hits)
     mark = "" if GOOD[0] <= p <= GOOD[1] else " !" if WEAK[0] <= p <= WEAK[1] else " !!"
-    return f"{100 * p:.1f} ± {100 * error:.1f}{mark}"
+    few = f" ({len(hits):,})" if of is not None and len(hits) < 0.99 * of else ""
+    return f"{100 * p:.1f} ± {100 * error:.1f}{mark}{few}"
 
 
 def percent(hits: list[bool]) -> str:
@@ -59,7 +72,7 @@ def coverage_table(parts: tuple[str, ...], folder: Path) -> list[str]:
         if case.part not in parts or not found:
             continue
         pairs = sorted(float(row["pairs"] or 0) for row in found)[len(found) // 2]
-        cells = " | ".join(cell(covered(found, column)) for column in (*COLUMNS, "prompted"))
+        cells = " | ".join(cell(covered(found, column), len(found)) for column in (*COLUMNS, "prompted"))
         lines.append(f"| {name} | {len(found):,} | {pairs:.0f} | {cells} |")
     return lines
 
@@ -147,6 +160,29 @@ def verdicts(folder: Path) -> list[str]:
                 weak.append(told)
     lines = ["**Beyond 91-98.5 % in a plain world (defects):**", *(bad or ["- none"]), ""]
     return [*lines, "**91-93 or 97-98.5 % in a plain world (weaknesses):**", *(weak or ["- none"])]
+
+
+def apart_table(folder: Path) -> list[str]:
+    """Meter and sensor told apart: what was told and what was true on average, and how often the interval held it."""
+    lines = [
+        "| world | meter, told | meter, true | held | first sensor, told | about blood, true | held |",
+        "|---|---|---|---|---|---|---|",
+    ]
+    for name, case in cases().items():
+        if name not in APART and case.part != "plain":
+            continue
+        found = [row for row in rows(name, folder) if row.get("var_meter_value") is not None]
+        if len(found) < 100:
+            continue
+        cells = []
+        for what in ("var_meter", "var_a"):
+            told, true = (
+                sum(float(row[f"{what}_{end}"] or 0) for row in found) / len(found)
+                for end in ("value", "true")
+            )
+            cells.append(f"{told:.0f} | {true:.0f} | {cell(covered(found, what), len(found))}")
+        lines.append(f"| {name} | {' | '.join(cells)} |")
+    return lines
 
 
 def peeking(folder: Path) -> str:

@@ -9,9 +9,11 @@ import json
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
+from benchmarks.honesty import __main__ as command
 from benchmarks.honesty import page, run, table
-from benchmarks.honesty.measure import measure
+from benchmarks.honesty.measure import measure, next_seed
 from benchmarks.honesty.worlds import cases
 
 from evenhand.findings import METHOD
@@ -55,6 +57,27 @@ def test_the_difference_asked_for_is_the_truth():
     assert abs(row["d_true"]) < 0.1
     assert row["peeked"] in (0, 1)
     assert row["peeked_whole"] >= 0
+
+
+def test_meter_and_sensor_are_held_against_their_own_errors(found):
+    """The meter's variance told is at least the meter's own on average (what both sensors share comes on top), and the
+    sensor's at most its scatter about blood."""
+    meter, sensor = (
+        [np.mean([row[f"{what}_{end}"] for row in found]) for end in ("value", "true")]
+        for what in ("var_meter", "var_a")
+    )
+    assert 30 < meter[1] < 80  # 5 % of glucose about 150 mg/dL, squared
+    assert meter[0] > 0.9 * meter[1]
+    assert sensor[0] < 1.1 * sensor[1]
+
+
+def test_the_table_of_meter_and_sensors(tmp_path, found):
+    """A row for each plain world that was run with at least a hundred trials."""
+    rows = [{**row, "seed": row["seed"] + 1000 * copy} for copy in range(3) for row in found]
+    run.path_of(plain().name, tmp_path).write_text("".join(json.dumps(row) + "\n" for row in rows))
+    *_, line = table.apart_table(tmp_path)
+    assert line.startswith(f"| {plain().name} | ")
+    assert line.count("±") == 2
 
 
 def test_next_wears_are_told_only_from_three_on():
@@ -101,7 +124,58 @@ def test_coverage_is_marked_where_it_is_weak_and_where_it_fails():
     assert table.cell([True] * 98 + [False] * 2).endswith(" !")
     assert table.cell([True] * 100).endswith(" !!")
     assert table.cell([True] * 85 + [False] * 15).endswith(" !!")
-    assert table.cell([True] * 50) == "-"
+    assert table.cell([True] * 50) == "- (50)"
+    assert table.cell([]) == "-"
+
+
+def test_a_cell_says_how_many_gave_an_interval():
+    """Where more than one trial in a hundred gave none, the number behind a cell stands beside it."""
+    hits = [True] * 190 + [False] * 10
+    assert table.cell(hits, 200) == "95.0 ± 1.5"
+    assert table.cell(hits, 2000) == "95.0 ± 1.5 (200)"
+
+
+def test_a_page_of_other_code_says_so():
+    """Stale by method, stale by code, current; the mark comes and goes without another trace."""
+    page_of = "# Honesty\n\nMade under METHOD {} at commit abc, code {}. More.\n\nEnd.\n"
+    current = page_of.format(METHOD, "feed")
+    assert page.stale(current, "feed") is None
+    assert page.marked(current, "feed") == current
+    assert "has changed since" in page.stale(current, "beef")
+    old = page.marked(page_of.format(METHOD - 1, "feed"), "beef")
+    assert old.startswith(f"# Honesty\n\n{page.STALE} the numbers below were made under METHOD {METHOD - 1}")
+    assert old.count(page.STALE) == page.marked(old, "beef").count(page.STALE) == 1
+    assert page.marked(page.marked(current, "beef"), "feed") == current
+    assert "does not say" in page.stale("# Honesty", "feed")
+
+
+def test_the_page_in_the_docs_is_of_this_method_or_says_that_it_is_not():
+    """Nobody reads figures of an older method without being told."""
+    text = (page.ROOT / "docs" / "honesty.md").read_text(encoding="utf-8")
+    made = page.MADE.search(text)
+    assert made is not None
+    assert int(made[1]) == METHOD or page.STALE in text
+
+
+def test_the_check_marks_the_page(tmp_path, monkeypatch, capsys):
+    """`--check` says why, marks the page, and fails."""
+    (tmp_path / "docs").mkdir()
+    where = tmp_path / "docs" / "honesty.md"
+    where.write_text("# Honesty\n\nMade under METHOD 1, code feed.\n", encoding="utf-8")
+    monkeypatch.setattr(page, "ROOT", tmp_path)
+    assert command._check() == 1
+    assert capsys.readouterr().out.startswith(page.STALE)
+    assert page.STALE in where.read_text(encoding="utf-8")
+    where.write_text(f"# Honesty\n\nMade under METHOD 1, code {run.stamp()}.\n", encoding="utf-8")
+    assert command._check() == 0
+    assert page.STALE not in where.read_text(encoding="utf-8")
+
+
+def test_next_wears_are_others_in_every_world():
+    """The seed of the next pair of wears depends on the world: no two rows of the table share theirs."""
+    seeds = [next_seed(case.world, 70_000) for case in cases().values()]
+    assert len(set(seeds)) == len(seeds)
+    assert next_seed(plain(), 5) - next_seed(plain(), 4) == 1
 
 
 def test_a_share_of_nothing_seen_still_has_an_error():
@@ -129,7 +203,10 @@ def test_the_page_says_what_was_counted(tmp_path, monkeypatch, found):
     text = (tmp_path / "docs" / "honesty.md").read_text(encoding="utf-8")
     assert f"| {name} | {TRIALS} |" in text
     assert "identical kinds, 30 days" not in text
-    assert f"METHOD {METHOD}" in text
+    assert "meter and all that both sensors share" in text
+    assert f"METHOD {METHOD} at commit" in text
+    assert f"{3 * TRIALS}" not in text  # a seed counts once
+    assert f", {TRIALS} trials a" in text
 
 
 def test_the_stamp_changes_with_the_code_and_not_with_its_words(tmp_path, monkeypatch):
@@ -140,7 +217,8 @@ def test_the_stamp_changes_with_the_code_and_not_with_its_words(tmp_path, monkey
     (source / "clock.py").write_text('"""One."""\nx = 1\n')
     (source / "units.py").write_text("y = 1\n")
     (tmp_path / "benchmarks" / "honesty").mkdir(parents=True)
-    (tmp_path / "benchmarks" / "honesty" / "measure.py").write_text("")
+    for part in ("expected.py", "measure.py"):
+        (tmp_path / "benchmarks" / "honesty" / part).write_text("")
     monkeypatch.setattr(run, "ROOT", tmp_path)
     first = run.stamp()
     (source / "clock.py").write_text('"""Two."""\nx = 1  # same\n')

@@ -33,9 +33,22 @@ def test_slow_twin_of_the_whole_way(made, sensors, name):
     )  # fmt: skip
     found = measured(made, split).mean(y)
     assert found.value == pytest.approx(slow["value"])
-    assert found.variance == pytest.approx(slow["variance"])
-    assert found.df == pytest.approx(slow["df"])
+    assert found.variance == pytest.approx(found.psi * slow["within"] + slow["phi"] * slow["between"])
+    assert 0.5 <= found.psi <= 1.0
+    assert slow["days"] - slow["k"] <= found.df <= slow["df"] * (1 + 1e-9)
     assert len(found.left_out) == len(slow["left_out"])
+
+
+def test_psi_looks_at_every_eligible_minute_of_a_day(made):
+    """The moments behind psi are the eligible minutes themselves, wear by wear and day by day."""
+    split = splits.whole(made, (0, 1), "all")
+    found = cells_of(made, split)
+    label = splits.labels(made, made.minutes.wear, (0, 1))
+    for wear, day, moments in zip(found.wear, found.day, found.moments(found.wear, found.day), strict=True):
+        chosen = split.minutes & (label == wear) & (made.minutes.day == day)
+        assert moments.tolist() == made.minutes.at[chosen].tolist()
+    assert measured(made, split).visits.spread is not None
+    assert measured(made, splits.level_by_stick(made, (0,), "in_range")).visits.spread is None
 
 
 def test_cells_hold_every_minute(made):

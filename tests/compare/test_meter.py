@@ -56,6 +56,20 @@ def test_what_is_no_repeat():
     assert list(planned_repeats(beyond)) == []
 
 
+def test_unwashed_first_sticks_are_no_half_of_a_repeat():
+    """Hands found unwashed, marked in time, then washed and pricked again: the difference is not the meter's scatter. A
+    mark set later takes nothing out."""
+    for early, expected in ((True, 0), (False, 1)):
+        sticks = [
+            stick(MIDNIGHT, 160, Reason.PLAN, id="first", marks=(Mark(MarkKind.UNWASHED, early=early),)),
+            stick(MIDNIGHT + 120, 100, Reason.PLAN, id="second", repeat=True),
+        ]
+        made = trial([sensor("Fern")], sticks=sticks)
+        assert len(list(planned_repeats(made))) == expected
+        assert meter_findings(made).repeats == expected
+        assert meter_findings(made).sticks == 2
+
+
 def test_control_solution_and_strip_errors_are_no_sticks():
     """Control checks are listed with whether they fell inside; neither they nor strip errors count as sticks."""
     made = trial(

@@ -15,6 +15,7 @@ from tests.judge.test_judge import THIN
 from tests.judge.test_pairs import calibrated
 
 from evenhand.clock import ZoneOrigin
+from evenhand.findings import METHOD
 from evenhand.findings.cautions import CAUTIONS
 from evenhand.judge.judge import judge as judge_whole
 from evenhand.records.diary import Event, EventKind, Mark, MarkKind, Reason
@@ -60,7 +61,7 @@ def every(number, **more):
 
 def late(**more):
     """20 days declared, with these fields of the declaration."""
-    fields = {"at": stamp(MIDNIGHT - DAY), "day": 1, "sticks_before": 0, "method": 1, "fingerprint": ""}
+    fields = {"at": stamp(MIDNIGHT - DAY), "day": 1, "sticks_before": 0, "method": METHOD, "fingerprint": ""}
     return base(question=Question("q", declared=Declared(**{**fields, **more})))
 
 

@@ -124,11 +124,11 @@ def test_what_would_settle_it():
     """Sticks, days, wears, or nothing at all."""
     assert (
         say.to_settle(ToSettle("sticks", 110))
-        == "About 110 sticks more, declared beforehand, would settle it in about half of such trials."
+        == "About 110 sticks more, declared beforehand, would settle it in about four of five such trials, if the true difference is the one seen here."
     )
     assert (
         say.to_settle(ToSettle("days", 1))
-        == "About 1 day more, declared beforehand, would settle it in about half of such trials."
+        == "About 1 day more, declared beforehand, would settle it in about four of five such trials, if the true difference is the one seen here."
     )
     assert "how many cannot be told" in (say.to_settle(ToSettle("wears", None)) or "")
     assert "No number of further sticks" in (say.to_settle(ToSettle("no", None)) or "")

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 import pytest
 from msgspec import structs
+from tests.judge.making import twenty_days
 from tests.support.fake_findings import SCENARIOS, accuracy, scenario
 
 from evenhand.findings.findings import Findings
+from evenhand.findings.looks import exploratory_looks
 from evenhand.findings.parts import Phases
+from evenhand.judge.judge import judge
 from evenhand.say import headings
 from evenhand.stats.estimate import Est
 from evenhand.units import Unit
@@ -124,9 +127,18 @@ def test_every_heading_is_a_finding_and_not_a_label(name: str):
 
 
 def test_the_number_of_looks_is_said():
-    """Three phases and each day, for each sensor."""
+    """The count is that of the caution: every mean difference with an interval beside those over the whole wear."""
     findings, _ = scenario("closer")
-    assert headings.looked(findings).startswith("Looked at afterwards, 46 numbers side by side")
+    looks = exploratory_looks(findings.sensors)
+    assert headings.looked(findings).startswith(f"Beside the answer, {looks} looks at the same sticks")
+    judged = judge(twenty_days())
+    (said,) = (each.text for each in judged.cautions if each.code == "exploratory-looks")
+    assert f" {exploratory_looks(judged.sensors)} looks " in said
+    assert f" {exploratory_looks(judged.sensors)} looks " in headings.looked(judged)
+    assert (
+        headings.looked(structs.replace(findings, sensors=()))
+        == "Too few sticks for any look beside the answer."
+    )
 
 
 def test_where_nothing_has_an_interval_nothing_is_said_not_to_stand_out():

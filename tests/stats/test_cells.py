@@ -49,3 +49,21 @@ def test_cells_count_minutes(wear, seed):
     assert found.minutes.sum() == wear.size
     for label, date in zip(wear.tolist(), day.tolist(), strict=True):
         assert rows[(label, date)] == ((wear == label) & (day == date)).sum()
+
+
+def test_moments_go_with_their_cell():
+    """Times given with the minutes come back by day in wear, sorted, also from some of the rows; none where unknown."""
+    rng = np.random.default_rng(3)
+    wear, day, at = rng.integers(0, 3, 200), rng.integers(5, 9, 200), rng.permutation(200) * 60
+    found = Cells.count(wear, day, at)
+    some = found.pick(found.wear == 1)
+    assert some.minutes.sum() == (wear == 1).sum()
+    for cells in (found, some):
+        for label, date, moments in zip(
+            cells.wear, cells.day, cells.moments(cells.wear, cells.day), strict=True
+        ):
+            assert moments.tolist() == sorted(at[(wear == label) & (day == date)].tolist())
+    strange = np.array([1, 7]), np.array([4, 5])
+    assert list(found.moments(*strange)) == [None, None]
+    assert list(Cells.count(wear, day).moments(*strange)) == [None, None]
+    assert Cells.count(wear, day).pick(found.wear == 0).at is None

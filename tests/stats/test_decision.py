@@ -201,3 +201,12 @@ def test_least_evidence(pairs, days, pricked, why):
     """30 pairs, 7 days, 3 pricked days in every counted wear: one fewer of any settles nothing."""
     assert ENOUGH.missing(pairs, days, pricked) == why
     assert Enough(pairs=1, days=1, pricked_days=1).missing(pairs, days, pricked) is None
+
+
+@pytest.mark.parametrize("looks", [2, 3])
+def test_several_looks_and_answers_are_both_paid_for(looks):
+    """Three answers at each of several looks: what one look may spend is shared by the three (Bonferroni)."""
+    one, three = confidence(looks), confidence(looks, answers=3)
+    assert 3 * (1 - three.difference) == pytest.approx(1 - one.difference)
+    assert 3 * (1 - three.equal) == pytest.approx(1 - one.equal)
+    assert three.difference > confidence(1, answers=3).difference

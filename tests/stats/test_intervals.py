@@ -66,6 +66,18 @@ def test_rate_of_a_plain_sample_is_wilson(n, data):
     assert (est.low, est.high) == (pytest.approx(100 * low, abs=1e-9), pytest.approx(100 * high, abs=1e-9))
 
 
+@pytest.mark.parametrize("value", [0.0, 1.0])
+def test_all_or_none_counts_visits_not_sticks(value):
+    """Where every stick agrees nothing scatters and V is 0: three sticks 20 min apart then count as one, and the interval
+    is Wilson's for the visits (statsmodels), wider than for the sticks."""
+    at = (np.arange(12)[:, None] * 3 * HOURS + np.arange(3)[None, :] * 1200).ravel()
+    zeros = np.zeros(36, np.int64)
+    est = rate_est(visit_mean(np.full(36, value), zeros, zeros, at, None, least_days=1))
+    low, high = proportion_confint(12 * value, 12, method="wilson")
+    assert (est.low, est.high) == (pytest.approx(100 * low, abs=1e-9), pytest.approx(100 * high, abs=1e-9))
+    assert est.n == 36
+
+
 def test_deff_never_below_one():
     """Sticks that agree more than by chance do not narrow a rate's interval below Wilson's."""
     found = one_day([1.0, 0.0] * 10)

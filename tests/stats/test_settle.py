@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+from statistics import NormalDist
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from evenhand.stats.settle import Needed, Standing, to_settle
+from evenhand.stats.settle import POWER, Needed, Standing, to_settle
 
 BASE = Standing(
     difference=2.0, half_zero=3.0, half_equal=2.5, k=0.9, margin=3.0, pairs=80, days=20, within=2.0, between=0.2, counted=2
@@ -16,27 +18,51 @@ BASE = Standing(
 
 
 def test_sticks_bind_where_scatter_within_days_does():
-    """Clearing zero at 2 from a half-width of 3 takes 2.25 times the pairs: 100 more sticks."""
-    assert to_settle(BASE) == Needed("sticks", 100)
+    """Clearing zero at 2 in four of five trials, from a half-width of 3 and a standard error of √2.2, takes
+    ((3 + 0.8416·1.4832)/2)² = 4.512 times the pairs: 281 more sticks."""
+    assert (3 + 0.841621 * math.sqrt(2.2)) ** 2 / 4 == pytest.approx(4.512, abs=1e-3)
+    assert to_settle(BASE) == Needed("sticks", 281)
+
+
+def test_twice_what_would_settle_half():
+    """From a plain 95 % interval, four of five take 2.04 times the pairs of one in two (1.96 + 0.84 over 1.96,
+    squared: any textbook of sample sizes)."""
+    plain = replace(BASE, half_zero=1.959964 * math.sqrt(2.2), difference=1.0, k=None)
+    needed = to_settle(plain).about + 80
+    assert needed / (80 * 1.959964**2 * 2.2) == pytest.approx(2.042, abs=0.005)
+
+
+@pytest.mark.parametrize(("difference", "k"), [(2.0, None), (0.0, 0.9), (0.7, 0.9), (-1.2, 1.0)])
+def test_so_many_settle_four_of_five(difference, k):
+    """Drawn anew with as many pairs as told: about four of five trials are settled."""
+    standing = replace(
+        BASE, half_zero=1.96 * math.sqrt(2.2), half_equal=1.645 * math.sqrt(2.2), difference=difference, k=k
+    )
+    factor = (to_settle(standing).about + 80) / 80
+    error = math.sqrt(2.2 / factor)
+    draws = NormalDist(difference, error).samples(20_000, seed=5)
+    clear = sum(abs(draw) > 1.96 * error for draw in draws)
+    equal = sum(abs(draw) + 1.645 * error < (k or 0) * 3.0 for draw in draws)
+    assert max(clear, equal) / 20_000 == pytest.approx(POWER, abs=0.015)
 
 
 def test_sticks_are_told_as_sticks_not_as_pairs():
     """Where two sticks in five are moving or meet a gap, more sticks are needed than pairs."""
-    assert to_settle(replace(BASE, yield_=0.6)) == Needed("sticks", 167)
+    assert to_settle(replace(BASE, yield_=0.6)) == Needed("sticks", 469)
 
 
 def test_days_bind_where_days_differ():
     """The same in days, at the same sticks a day, where most variance lies between days."""
-    assert to_settle(replace(BASE, within=0.2, between=2.0)) == Needed("days", 25)
+    assert to_settle(replace(BASE, within=0.2, between=2.0)) == Needed("days", 71)
 
 
 def test_the_nearer_end_is_told():
-    """A small difference is nearer to 'equal': half-width 2.5 must come to 0.9·3 - 0.2 = 2.5 at once."""
+    """A small difference is nearer to 'equal': there the half-width 2.5 and 0.84 of the standard error must fit into
+    0.9·3 - 0.7 = 2 (a little more, for the far side); without k only zero is left."""
     near = replace(BASE, difference=0.7)
-    assert to_settle(near) == Needed("sticks", 45)  # (2.5 / 2.0)² = 1.5625 times 80
-    assert to_settle(replace(near, k=None)) == Needed(
-        "sticks", 1390
-    )  # only zero is left: (3 / 0.7)² times 80
+    assert to_settle(near) == Needed("sticks", 205)
+    assert ((2.5 + 0.841621 * math.sqrt(2.2)) / 2) ** 2 * 80 - 80 == pytest.approx(201, abs=1)
+    assert to_settle(replace(near, k=None)) == Needed("sticks", 2867)
 
 
 def test_nothing_settles_a_difference_of_nothing_without_k():
@@ -48,7 +74,7 @@ def test_no_where_days_of_rated_life_run_out():
     """The part between days cannot be brought down by sticks, and rated life has no more days: no."""
     stuck = replace(BASE, within=0.5, between=2.0, days_possible=22.0)
     assert to_settle(stuck) == Needed("no", None)
-    assert to_settle(replace(stuck, days_possible=60.0)).kind == "days"
+    assert to_settle(replace(stuck, days_possible=120.0)).kind == "days"
     assert to_settle(replace(stuck, days_possible=None)).kind == "days"
 
 
@@ -60,7 +86,7 @@ def test_no_wear_that_counts():
 def test_short_of_the_least():
     """Too few days ask for days, too few pairs for sticks, whatever the width."""
     assert to_settle(replace(BASE, days=4, pairs=40, half_zero=1.0)) == Needed("days", 3)
-    assert to_settle(replace(BASE, pairs=20, half_zero=1.9, days=10)) == Needed("sticks", 10)
+    assert to_settle(replace(BASE, pairs=20, half_zero=0.5, days=10)) == Needed("sticks", 10)
     assert to_settle(replace(BASE, short_wears=2, half_zero=1.9)).kind == "days"
 
 

@@ -111,4 +111,4 @@ def test_the_edition_of_a_known_trial_stays(tmp_path):
     assert edition == FROZEN
 
 
-FROZEN = "996f836135623e0a76d30f37617672d1390276e82b2edd392c31395e3e5164da"
+FROZEN = "10e32c31719ebae1809e8264178197f5f81377e82506c3bfea9deb738ca63469"

@@ -116,7 +116,7 @@ class Gauge:
         found = []
         for day in np.unique(self.layout.pairs.day[base.pairs]).tolist():
             chosen = cells.day == day
-            part = grouped(self.layout, on_day(self.layout, base, day), _pick(cells, chosen))
+            part = grouped(self.layout, on_day(self.layout, base, day), cells.pick(chosen))
             number = day - (day if first is None else first) + 1
             found.append(DayAccuracy(number, date.fromordinal(day).isoformat(), self._of(part)))
         return tuple(found)
@@ -128,7 +128,7 @@ class Gauge:
         for place, worn in enumerate(self.layout.worn):
             if worn.sensor == self.sensor:
                 part = grouped(
-                    self.layout, in_wear(self.layout, base, place), _pick(cells, cells.wear == place)
+                    self.layout, in_wear(self.layout, base, place), cells.pick(cells.wear == place)
                 )
                 found.append(WearAccuracy(worn.number, self._of(part)))
         return tuple(found)
@@ -176,7 +176,3 @@ def gauge(layout: Layout, sensor: int, sticks: Mask | None = None) -> Gauge:
     """Make one sensor ready to be measured."""
     chosen = layout.pairs.judging if sticks is None else sticks
     return Gauge(layout, sensor, chosen, errors(layout.pairs, sensor))
-
-
-def _pick(cells: Cells, chosen: Mask) -> Cells:
-    return Cells(cells.wear[chosen], cells.day[chosen], cells.minutes[chosen])

@@ -149,7 +149,7 @@ def settling(trial: Trial, layout: Layout, told: Difference, terms: Terms) -> Ne
             margin=terms.margin,
             pairs=found.n,
             days=told.common.days,
-            within=found.within,
+            within=found.psi * found.within,
             between=found.phi * found.between,
             counted=found.k,
             short_wears=sum(days < ENOUGH.pricked_days for days in told.common.pricked_days().values()),

@@ -52,4 +52,5 @@ def cells_of(layout: Layout, split: Split) -> Cells | None:
     if split.minutes is None:
         return None
     rows = np.flatnonzero(split.minutes)
-    return Cells.count(labels(layout, layout.minutes.wear[rows], split.sensors), layout.minutes.day[rows])
+    minutes = layout.minutes
+    return Cells.count(labels(layout, minutes.wear[rows], split.sensors), minutes.day[rows], minutes.at[rows])

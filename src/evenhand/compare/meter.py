@@ -6,6 +6,7 @@ import itertools
 from collections import Counter
 from collections.abc import Iterator
 
+from evenhand.compare.events import left_out_by
 from evenhand.findings.findings import ControlCheck, LotSticks, MeterFindings
 from evenhand.records.diary import REPEAT_WITHIN, MarkKind, Reason, Stick
 from evenhand.records.trial import Trial
@@ -51,8 +52,13 @@ def scatter_percent(trial: Trial) -> float:
 
 
 def planned_repeats(trial: Trial) -> Iterator[tuple[Stick, Stick]]:
-    """Each planned repeat with the stick before it, at most 5 min earlier, both inside the meter's limits."""
-    for before, after in itertools.pairwise(_sticks(trial)):
+    """Each planned repeat with the stick before it, at most 5 min earlier, both inside the meter's limits.
+
+    A stick that is left out of judging for its mark (unwashed hands, marked in time) is no half of a repeat: what it
+    differs by is not the meter's scatter.
+    """
+    counted = (stick for stick in _sticks(trial) if left_out_by(stick) is None)
+    for before, after in itertools.pairwise(counted):
         near = after.at.instant - before.at.instant <= REPEAT_WITHIN
         if after.repeat and near and before.glucose.beyond is None and after.glucose.beyond is None:
             yield before, after

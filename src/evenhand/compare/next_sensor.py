@@ -11,8 +11,8 @@ from evenhand.stats.next_wear import Stretches
 def stretches(pairs: Common) -> Stretches:
     """The log ratio of MADs, a over b, of each stretch that counts, with its standard error.
 
-    The error is that of the mean of |error a|/MAD a - |error b|/MAD b, by the variance of visits and days (phi of the
-    whole comparison). A stretch in which either MAD is 0 has no ratio and is left out.
+    The error is that of the mean of |error a|/MAD a - |error b|/MAD b, by the variance of visits and days (phi and psi
+    of the whole comparison). A stretch in which either MAD is 0 has no ratio and is left out.
     """
     size_a, size_b = np.abs(pairs.error_a), np.abs(pairs.error_b)
     mads = pairs.visits.means(np.column_stack([size_a, size_b]))
@@ -27,7 +27,7 @@ def stretches(pairs: Common) -> Stretches:
     relative = pairs.visits.mean(size_a / over_a - size_b / over_b)
     by_wear = relative.by_wear
     between = np.maximum(by_wear.within_wear - by_wear.within_days, 0.0)
-    variance = by_wear.within_days + relative.phi * between
+    variance = relative.psi * by_wear.within_days + relative.phi * between
     worn = np.array([pairs.worn(stretch) for stretch in wear[told]], np.int64).reshape(-1, 2)
     return Stretches(
         np.log(mad_a[told] / mad_b[told]), np.sqrt(variance[told]), worn[:, 0].copy(), worn[:, 1].copy()

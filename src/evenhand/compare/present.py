@@ -72,6 +72,6 @@ def _share(layout: Layout, sensors: tuple[int, int], y: Floats, masks: tuple[Mas
     pairs, minutes = layout.pairs, layout.minutes
     stretch = pairs.wear[sticks, a] * size + pairs.wear[sticks, b]
     of_minute = minutes.wear[eligible, a] * size + minutes.wear[eligible, b]
-    cells = Cells.count(of_minute, minutes.day[eligible])
+    cells = Cells.count(of_minute, minutes.day[eligible], minutes.at[eligible])
     grouped = group_visits(stretch, pairs.day[sticks], pairs.at[sticks], cells)
     return rate_est(grouped.mean(y[sticks]))

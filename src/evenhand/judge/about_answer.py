@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from evenhand.findings import METHOD
 from evenhand.findings.cautions import caution
 from evenhand.findings.findings import Caution
-from evenhand.findings.parts import SensorFindings
+from evenhand.findings.looks import exploratory_looks
 from evenhand.judge.bundle import Judged
 from evenhand.records.question import Policy
 
@@ -33,29 +33,11 @@ def about_answer(judged: Judged) -> Iterator[Caution]:
         yield caution("method-raised", "trial", declared=declared.method, method=METHOD)
     yield from _three(judged)
     yield from _calibrations(judged)
-    looks = sum(exploratory_looks(sensor) for sensor in judged.sensors)
+    looks = exploratory_looks(judged.sensors)
     if looks:
         yield caution("exploratory-looks", "trial", count=looks, chance=round(looks / 20))
     if any(each.shown.answer.who is not None for each in judged.duels):
         yield caution("identical-kinds", "trial")
-
-
-def exploratory_looks(sensor: SensorFindings) -> int:
-    """How many mean absolute differences of one sensor stand with an interval beside that over the whole wear."""
-    splits, phases, levels = sensor.accuracy, sensor.phases, sensor.levels
-    every = [
-        *(
-            (splits.steady, splits.moving, splits.rising, splits.falling, splits.day, splits.night)
-            if splits
-            else ()
-        ),
-        *((phases.first_24h, phases.middle, phases.last_24h) if phases else ()),
-        *(day.accuracy for day in sensor.days or ()),
-        *(wear.accuracy for wear in sensor.wear_by_wear or ()),
-    ]
-    for table in (levels.by_stick, levels.by_sensor) if levels else ():
-        every += [table.below, table.in_range, table.above]
-    return sum(accuracy.mad.low is not None for accuracy in every)
 
 
 def _three(judged: Judged) -> Iterator[Caution]:

@@ -69,7 +69,7 @@ def duel(trial: Trial, layout: Layout, sensors: tuple[int, int], terms: Terms) -
         agreement_difference=measured.agreement(pairs, terms.tolerance),
         with_marked=_answered(names, measured.with_marks_applied(layout, sensors, terms)),
         uncalibrated=_answered(names, measured.before_calibrations(layout, sensors, terms)),
-        variances=_variances(layout, sensors, terms),
+        variances=variances(layout, sensors, terms),
         right_and_present=dict(zip(names, present(trial, layout, sensors, terms.tolerance), strict=True)),
         next_ratio=next_ratio(units),
         chance_next_closer=_chance(names, units),
@@ -100,7 +100,7 @@ def _left_out(layout: Layout, pairs: Common, told: Difference) -> tuple[LeftOut,
     return tuple(dict.fromkeys(found))
 
 
-def _variances(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Variances:
+def variances(layout: Layout, sensors: tuple[int, int], terms: Terms) -> Variances:
     """Meter and sensors told apart at steady common pairs, whatever the question asks about."""
     pairs = primary_pairs(layout, sensors, replace(terms, steady=True))
     stick = pairs.stick

@@ -31,7 +31,7 @@ def planned_minutes(world: World, grid: Grid, rng: np.random.Generator) -> Ints:
     """The grid minutes of planned sticks, in order, by the world's schedule; (n,)."""
     first, last = world.waking
     days = np.arange(int(grid.day[-1]) + 1)
-    wanted = np.full(days.size, world.sticks)
+    wanted = np.full(days.size, float(world.sticks))
     if world.schedule is Schedule.UNEVEN:
         wanted *= rng.choice((0.25, 0.7, 1.0, 2.05), days.size)
     elif world.schedule is Schedule.HALF_DAYS:

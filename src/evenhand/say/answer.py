@@ -92,11 +92,9 @@ def to_settle(settle: ToSettle | None) -> str | None:
     if settle.kind == "no":
         return "No number of further sticks on wears like these would settle it."
     if settle.about is None:
-        return (
-            f"More {settle.kind} would settle it in about half of such trials; how many cannot be told yet."
-        )
+        return f"More {settle.kind} would be needed to settle it; how many cannot be told yet."
     about = counted(settle.about, settle.kind.removesuffix("s"))
-    return f"About {about} more, declared beforehand, would settle it in about half of such trials."
+    return f"About {about} more, declared beforehand, would settle it in about four of five such trials, if the true difference is the one seen here."
 
 
 def notes(findings: Findings, head: HeadToHead, unit: Unit) -> tuple[str, ...]:

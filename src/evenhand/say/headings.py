@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from evenhand.findings.findings import Findings, HeadToHead
+from evenhand.findings.looks import exploratory_looks
 from evenhand.findings.parts import Accuracy, SensorFindings
 from evenhand.say.dates import day
 from evenhand.say.mind import answer_sealed
@@ -142,6 +143,11 @@ def level_title(findings: Findings) -> str:
 
 
 def looked(findings: Findings) -> str:
-    """How many exploratory looks the phases and days are, so that nobody is surprised by the odd one out."""
-    looks = sum(3 + len(sensor.days or ()) for sensor in findings.sensors)
-    return f"Looked at afterwards, {counted(looks, 'number')} side by side: of so many, a few stand out by chance alone."
+    """How many looks were taken beside the answer, so that nobody is surprised by the odd one out."""
+    looks = exploratory_looks(findings.sensors)
+    if not looks:
+        return "Too few sticks for any look beside the answer."
+    return (
+        f"Beside the answer, {counted(looks, 'look')} at the same sticks, all tables counted: with intervals at 95 % "
+        f"about {round(looks / 20)} of so many leave the truth out by chance alone."
+    )

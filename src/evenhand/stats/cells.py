@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,15 +16,41 @@ Mask = NDArray[np.bool_]
 @dataclass(frozen=True, slots=True)
 class Cells:
     """Eligible minutes by day in wear; three arrays of one shape. Rows of the same wear and day add up, rows
-    with no minutes are no cells."""
+    with no minutes are no cells.
+
+    Where the moments themselves are known, `at` holds them (seconds, sorted within each row) and `first` where those
+    of each row begin; there are then as many as `minutes` says.
+    """
 
     wear: Whole
     day: Whole
     minutes: Floats
+    at: Floats | None = None
+    first: Whole | None = None
+
+    def pick(self, chosen: Mask) -> Cells:
+        """Some of the rows."""
+        first = None if self.first is None else self.first[chosen]
+        return Cells(self.wear[chosen], self.day[chosen], self.minutes[chosen], self.at, first)
+
+    def moments(self, wear: Whole, day: Whole) -> Iterator[Floats | None]:
+        """The moments of each of these days in wears (shape (n,) both), in turn; None where none are known."""
+        if self.at is None or self.first is None:
+            yield from (None for _ in range(wear.size))
+            return
+        known = zip(self.wear.tolist(), self.day.tolist(), strict=True)
+        row = {cell: place for place, cell in enumerate(known)}
+        for cell in zip(wear.tolist(), day.tolist(), strict=True):
+            place = row.get(cell)
+            if place is None:
+                yield None
+            else:
+                start = int(self.first[place])
+                yield self.at[start : start + int(self.minutes[place])]
 
     @classmethod
-    def count(cls, wear: Whole, day: Whole) -> Cells:
-        """Cells from the labels of single minutes, shape (M,) both.
+    def count(cls, wear: Whole, day: Whole, at: Whole | None = None) -> Cells:
+        """Cells from the labels of single minutes, and their times in seconds where known, shape (M,) each.
 
         >>> Cells.count(np.array([0, 0, 1]), np.array([7, 7, 7])).minutes
         array([2., 1.])
@@ -34,7 +61,12 @@ class Cells:
         span = int(day.max()) - first_day + 1
         counts = np.bincount((wear - first_wear) * span + (day - first_day))
         (held,) = np.nonzero(counts)
-        return cls(first_wear + held // span, first_day + held % span, counts[held].astype(np.float64))
+        found = cls(first_wear + held // span, first_day + held % span, counts[held].astype(np.float64))
+        if at is None:
+            return found
+        order = np.lexsort((at, day, wear))
+        first = np.cumsum(counts[held]) - counts[held]
+        return replace(found, at=at[order].astype(np.float64), first=first)
 
 
 def sizes(starts: Whole, total: int) -> Whole:

@@ -7,11 +7,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from evenhand.stats.cells import Floats, Whole, sizes
+from evenhand.stats.within import Within
 
 LEAST_IN_ALL = 6
 """With fewer visits in all there is no interval."""
 FEW_DAYS = 3
 """A counted wear with fewer pricked days is named: no answer may rest on it."""
+
+LOST = 2.0
+"""Where psi is measured, the variance within days rests on its pieces of information over 1 + 2 · trust · (1 - phi): on
+a third where days were pricked alike and there are many pairs (this project's choice, by simulation)."""
 
 NO_PAIRS, NOTHING_COUNTED, FEW_VISITS = "no-pairs", "no-wear-counted", "few-visits"
 """Why there is no value (no sticks; every wear left out), or no interval."""
@@ -38,8 +43,8 @@ class VisitMean:
 
     `value`, `variance`, `df` are None where no wear counts, `variance` and `df` also with fewer than 6 visits in
     all; `why` says so. `n` pairs, `k` wears, `days` pricked day-in-wear cells (G), `visits` (S), `joined`
-    days after joining (C). `within` is D (the part of the variance within days), `between` B before `phi`
-    multiplies it: variance = within + phi * between. `left_out` names wears that do not count, with a code;
+    days after joining (C). `within` is D (the part of the variance within days) before `psi`, `between` B before
+    `phi` multiplies it: variance = psi * within + phi * between. `left_out` names wears that do not count, with a code;
     `few_days` the counted ones with under three pricked days.
     """
 
@@ -52,6 +57,7 @@ class VisitMean:
     visits: int
     joined: int
     phi: float
+    psi: float
     within: float
     between: float
     by_wear: ByWear
@@ -88,6 +94,7 @@ class Visits:
     phi: float
     plain: bool
     left_out: tuple[tuple[int, str], ...]
+    spread: Within | None = None
 
     def mean(self, y: Floats) -> VisitMean:
         """The mean of `y`, shape (n,), in the order the sticks were given."""
@@ -112,8 +119,11 @@ class Visits:
         within = (square * within_days).sum(axis=0)
         between = (square * np.maximum(within_wear - within_days, 0.0)).sum(axis=0)
         value = shift + (weight * means).sum(axis=0)
+        psi = np.ones(value.size)
+        if self.spread is not None:
+            psi = np.maximum(self.spread.psi(values), min(self.phi, 1.0))
         return tuple(
-            self._one(float(value[i]), float(within[i]), float(between[i]),
+            self._one(float(value[i]), (float(psi[i]), float(within[i]), float(between[i])),
                       (means[:, i] + shift[i], within_wear[:, i], within_days[:, i]))
             for i in range(y.shape[1])
         )  # fmt: skip
@@ -134,21 +144,24 @@ class Visits:
         return found
 
     def _one(
-        self, value: float, within: float, between: float, parts: tuple[Floats, Floats, Floats]
+        self, value: float, known: tuple[float, float, float], parts: tuple[Floats, Floats, Floats]
     ) -> VisitMean:
+        psi, within, between = known
         visits, days, k = int(self.visits.sum()), int(self.days.sum()), int(self.wear.size)
         joined = int(self.joined_start.size)
-        variance = within + self.phi * between
+        parts_of = psi * within, self.phi * between
         if self.plain:
             df = float(visits - k)
         else:
-            df = _degrees(variance, within, self.phi * between, (visits, joined, days, k))
+            trust = 0.0 if self.spread is None else self.spread.trust * max(0.0, 1.0 - self.phi)
+            sure = (visits - joined) / (1.0 + LOST * trust)
+            df = _degrees(parts_of, (sure, days - k), visits - k)
         few = visits < LEAST_IN_ALL
         means, within_wear, within_days = parts
         return VisitMean(
-            value=value, variance=None if few else variance, df=None if few else df,
+            value=value, variance=None if few else sum(parts_of), df=None if few else df,
             n=int(self.order.size), k=k, days=days, visits=visits, joined=joined,
-            phi=self.phi, within=within, between=between,
+            phi=self.phi, psi=psi, within=within, between=between,
             by_wear=ByWear(self.wear, self.weight, means, self.pairs, self.visits, self.days, within_wear, within_days),
             left_out=self.left_out,
             few_days=tuple(int(wear) for wear in self.wear[self.days < FEW_DAYS]),
@@ -158,15 +171,14 @@ class Visits:
     def _nothing(self, why: str) -> VisitMean:
         none, whole = np.empty(0), np.empty(0, np.int64)
         return VisitMean(
-            None, None, None, 0, 0, 0, 0, 0, 1.0, 0.0, 0.0,
+            None, None, None, 0, 0, 0, 0, 0, 1.0, 1.0, 0.0, 0.0,
             ByWear(whole, none, none, whole, whole, whole, none, none), self.left_out, (), why,
         )  # fmt: skip
 
 
-def _degrees(variance: float, within: float, between: float, counts: tuple[int, int, int, int]) -> float:
-    """Degrees of freedom of D + phi B (Satterthwaite's), kept between G - k and S - k."""
-    visits, joined, days, k = counts
-    spread = within**2 / (visits - joined) + between**2 / (days - k)
+def _degrees(parts: tuple[float, float], sure: tuple[float, float], most: int) -> float:
+    """Degrees of freedom of psi D + phi B (Satterthwaite's), what each rests on in `sure`; kept between G - k and S - k."""
+    spread = parts[0] ** 2 / sure[0] + parts[1] ** 2 / sure[1]
     if spread <= 0.0:
-        return float(days - k)
-    return min(max(variance**2 / spread, float(days - k)), float(visits - k))
+        return float(sure[1])
+    return min(max(sum(parts) ** 2 / spread, float(sure[1])), float(most))

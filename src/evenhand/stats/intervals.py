@@ -51,14 +51,15 @@ def log_est(found: VisitMean, level: float = 0.95) -> Est:
 def rate_est(found: VisitMean, level: float = 0.95) -> Est:
     """A rate, from values 0 and 1, in percent: Wilson's interval at n / deff.
 
-    deff = max(1, V n / (p (1 - p))), 1 where p is 0 or 1 (Wilson 1927; Newcombe, Stat Med 1998;17:857-872,
-    method 3).
+    deff = max(1, V n / (p (1 - p))). Where p is 0 or 1 nothing scatters and V says nothing: the sticks of a visit
+    then count as one, n / deff is the number of visits (Wilson 1927; Newcombe, Stat Med 1998;17:857-872, method 3).
     """
     if found.value is None or found.variance is None:
         value = None if found.value is None else 100 * found.value
         return Est(value, level=level, n=found.n, method=RATE, why=found.why)
     p = min(max(found.value, 0.0), 1.0)
     plain = p * (1 - p)
-    deff = max(1.0, found.variance * found.n / plain) if plain > 1e-12 else 1.0
-    low, high = wilson_limits(p, found.n / deff, level)
+    alone = float(min(found.n, found.visits))
+    number = found.n / max(1.0, found.variance * found.n / plain) if plain > 1e-12 else alone
+    low, high = wilson_limits(p, number, level)
     return Est(100 * p, 100 * low, 100 * high, level, found.n, RATE)

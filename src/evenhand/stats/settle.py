@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import NormalDist
 from typing import Literal
 
 from evenhand.stats.decision import ENOUGH
 
 Kind = Literal["sticks", "days", "wears", "no"]
 
+POWER = 0.8
+"""How likely what is told shall be to settle it, were the true difference the one seen."""
 HOPELESS = 100.0
 """More than so many times the pairs is told as 'no' (this project's choice)."""
+
+
+_normal = NormalDist()
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,20 +49,22 @@ class Standing:
 
 @dataclass(frozen=True, slots=True)
 class Needed:
-    """What would probably settle it: `about` so many more of `kind`; None with 'no'."""
+    """What would settle it in four of five such trials: `about` so many more of `kind`; None with 'no'."""
 
     kind: Kind
     about: int | None
 
 
 def to_settle(standing: Standing) -> Needed:
-    """What would probably settle a difference that is not settled, and about how many more of it.
+    """What would settle a difference that is not settled in four of five trials, were the true difference the one
+    seen; and about how many more of it.
 
-    The half-width needed is |difference| to clear zero, or k·margin - |difference| for 'equal'; of the two the
-    one that needs fewer pairs is told (it is the likelier to be reached). Pairs needed are pairs · (half-width /
-    needed)², at the same sticks a day. What binds is told: days where most of the variance lies between days, or
-    days are short of the least, else sticks. 'no' where no half-width would do, or where sticks without number on
-    every day of rated life would not.
+    With f times the pairs, at the same sticks a day, half-widths h and standard error s shrink by √f. It is clear of zero
+    in four of five where h + 0.84 s comes to |difference|; 'equal' in four of five where the estimate, normal about
+    the difference, lies within k·margin - h of zero with that chance. Of the two the one that needs fewer pairs is told
+    (it is the likelier to be reached). What binds is told: days where most of the variance lies between days, or days
+    are short of the least, else sticks. 'no' where no number would do, or where sticks without number on every day
+    of rated life would not.
     """
     if standing.counted == 0:
         return Needed("wears", 1)
@@ -86,15 +94,39 @@ def _factor(standing: Standing) -> float:
     assert standing.half_zero is not None
     assert standing.half_equal is not None
     size = abs(standing.difference)
-    room = (standing.k or 0.0) * standing.margin - size
-    return min(_times(standing.half_zero, size), _times(standing.half_equal, room))
+    error = math.sqrt(standing.within + standing.between)
+    room = (standing.k or 0.0) * standing.margin
+    return min(_clear(size, standing.half_zero, error), _equal(size, room, standing.half_equal, error))
 
 
-def _times(half: float, needed: float) -> float:
-    """(half / needed)², infinite above `HOPELESS` and where nothing is left."""
-    if needed <= 0 or half / math.sqrt(HOPELESS) > needed:
+def _clear(size: float, half: float, error: float) -> float:
+    """f for an interval clear of zero; infinite above `HOPELESS`."""
+    needed = half + _normal.inv_cdf(POWER) * error
+    if needed > size * math.sqrt(HOPELESS) or size == 0:
         return math.inf
-    return (half / needed) ** 2
+    return (needed / size) ** 2
+
+
+def _equal(size: float, room: float, half: float, error: float) -> float:
+    """f for an interval inside `room` on both sides; infinite above `HOPELESS`. Found by halving: the chance falls
+    as the width, told by `shrink` = 1/√f, grows."""
+    low, high = 1 / math.sqrt(HOPELESS), 10.0
+    if _inside(size, room, half * low, error * low) < POWER:
+        return math.inf
+    for _ in range(60):
+        shrink = (low + high) / 2
+        if _inside(size, room, half * shrink, error * shrink) < POWER:
+            high = shrink
+        else:
+            low = shrink
+    return float(low**-2)
+
+
+def _inside(size: float, room: float, half: float, error: float) -> float:
+    """The chance that an estimate, normal about `size`, leaves its interval inside `room` on both sides."""
+    if error == 0:
+        return float(size + half < room)
+    return max(0.0, _normal.cdf((room - half - size) / error) - _normal.cdf((half - room - size) / error))
 
 
 def _never(standing: Standing, factor: float) -> bool:

@@ -9,6 +9,8 @@ follow it on the same day within 45 min, each counted from the one before.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from evenhand.stats.cells import Cells, Floats, Mask, Whole, dispersion, minutes_of, sizes
@@ -17,6 +19,7 @@ from evenhand.stats.grouped import (
     VisitMean,
     Visits,
 )
+from evenhand.stats.within import within
 
 VISIT_GAP = 45 * 60
 """Seconds: a stick this long after the one before it, or longer, opens a new visit."""
@@ -149,12 +152,27 @@ def _grouped(
     by_wear = pairs.astype(np.float64) if cells is None else minutes_of(named, cells)
     fixed = None if weights is None else weights[order]
     weight, share = _weights(wear_start, wear_of, by_wear, fixed)
+    pricked = None
+    if cells is not None and not plain:
+        in_wear = np.repeat(named, days)
+        pricked = _pricked(day_start, order.size, cells.moments(in_wear, day[day_start]))
+    visit_of = np.repeat(np.arange(visit_start.size), sizes(visit_start, order.size))
     return Visits(
         n, order, share, wear_of, visit_start, wear_start, wear_visit,
         joined_start, day_visit[joins], np.searchsorted(joined_start, wear_start),
         np.repeat(np.arange(joined_start.size), sizes(joined_start, order.size)),
         named, weight, pairs, visits, days, phi, plain, left_out,
+        None if pricked is None else within(pricked, weight[wear_of] * share, at, visit_of),
     )  # fmt: skip
+
+
+def _pricked(
+    starts: Whole, total: int, moments: Iterator[Floats | None]
+) -> Iterator[tuple[Whole, Floats | None]]:
+    """The sticks (places) of each pricked day and its eligible moments."""
+    ends = [*starts.tolist()[1:], total]
+    for start, end, of_day in zip(starts.tolist(), ends, moments, strict=True):
+        yield np.arange(start, end), of_day
 
 
 def _nothing(n: int, left_out: tuple[tuple[int, str], ...]) -> Visits:
@@ -162,7 +180,7 @@ def _nothing(n: int, left_out: tuple[tuple[int, str], ...]) -> Visits:
     none, whole = np.empty(0), np.empty(0, np.int64)
     return Visits(
         n, whole, none, whole, whole, whole, whole, whole, whole, whole, whole, whole,
-        none, whole, whole, whole, 1.0, True, left_out,
+        none, whole, whole, whole, 1.0, True, left_out, None,
     )  # fmt: skip
 
 
