@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -27,6 +28,7 @@ from evenhand.records.files import Fate
 KINDS = tuple(Kind)
 NO_KIND, UNKNOWN_KIND = -1, -2
 NO_OWNER, IGNORED = -1, -2
+_MEASURED = (Kind.READING, Kind.STICK, Kind.CALIBRATION, Kind.CONTROL)
 BLOOD = "any blood"
 """The word in a column of kinds for glucose in blood by whatever way; it is asked about."""
 
@@ -150,7 +152,31 @@ def _kinds(section: Section, roles: Roles, settings: Settings) -> tuple[NDArray[
     codes = {cell: _kind_of(cell, settings) for cell in set(cells)}
     blood = sum(1 for cell in cells if codes[cell] == UNKNOWN_KIND and fold(cell) == BLOOD)
     asked = [_ask_blood(blood)] if blood and settings.about("kind", BLOOD) is None else []
+    if not asked and not any(code >= 0 and KINDS[code] in _MEASURED for code in codes.values()):
+        asked = list(_ask_words(section, roles, codes, settings))
     return np.fromiter((codes[cell] for cell in cells), np.int8, n), asked
+
+
+def _ask_words(section: Section, roles: Roles, codes: dict[str, int], settings: Settings) -> Iterator[Asked]:
+    """One question for each unknown word of rows with a value, in a table where no word says what was measured."""
+    index = roles.get(Role.KIND)
+    assert index is not None
+    held: Counter[str] = Counter()
+    for value in roles.values:
+        held.update(
+            kind.strip()
+            for kind, cell in zip(section.columns[index], section.columns[value.index], strict=True)
+            if codes[kind] == UNKNOWN_KIND
+            and settings.about("kind", kind) is None
+            and not words.missing(cell)
+        )
+    for word, count in held.most_common(6):
+        yield Asked(
+            "kind",
+            f"'{word}' is no kind of row that Evenhand knows, and {count} rows with a value are called so. What are they?",
+            (*(kind.value for kind in Kind), "ignore"),
+            f"kind.{word}=KIND",
+        )
 
 
 def _ask_blood(count: int) -> Asked:
@@ -238,6 +264,9 @@ def _unknown_kinds(made: Read) -> None:
     for row in np.flatnonzero((made.kind == UNKNOWN_KIND) & made.fates.undecided).tolist():
         if fold(cells[row]) == BLOOD and made.asked:
             made.fates.set(row, Fate.WAITING, "waits for the answer to whether a meter measured it")
+            continue
+        if any(one.set == f"kind.{cells[row].strip()}=KIND" for one in made.asked):
+            made.fates.set(row, Fate.WAITING, "waits for the answer to what it is")
             continue
         made.fates.set(
             row, Fate.SET_ASIDE, f"'{cells[row].strip()[:40]}' is no kind of row that Evenhand keeps"
