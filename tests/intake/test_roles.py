@@ -7,10 +7,11 @@ from tests.intake.helpers import a_trial
 
 from evenhand.errors import UnknownName
 from evenhand.intake import dialect, facts
+from evenhand.intake.enough import require
 from evenhand.intake.layout import lay_out
 from evenhand.intake.names import names_of
 from evenhand.intake.numerals import Reader
-from evenhand.intake.roles import column_named, find, require, unit_in
+from evenhand.intake.roles import column_named, find, unit_in
 from evenhand.intake.settings import parse
 from evenhand.intake.words import Role
 

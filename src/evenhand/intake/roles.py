@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import islice, pairwise
 
-from evenhand.errors import BadFile, Place, UnknownName
+from evenhand.errors import Place, UnknownName
 from evenhand.intake import odd_columns, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.facts import Facts
@@ -104,7 +104,7 @@ def _time(
         if whole:
             return _chosen_time(section, whole, found), None
     dates = [fact for fact in free if fact.day >= 0.6 or (fact.index == said.get("date"))]
-    dates += [fact for fact in free if not dates and fact.moment >= 0.6 and _midnights(fact)]
+    dates += [fact for fact in free if not dates and fact.moment >= 0.6 and midnights(fact)]
     clocks = [fact for fact in free if fact.clock >= 0.6 and fact.index not in {date.index for date in dates}]
     if dates and clocks:
         date = max(
@@ -129,7 +129,8 @@ def _time(
     return None
 
 
-def _midnights(fact: Facts) -> bool:
+def midnights(fact: Facts) -> bool:
+    """Whether (nearly) every time of a column is midnight: dates that were written as times."""
     if not any(cell.strip().endswith(("00", "AM")) for cell in islice(fact.counts, 20)):
         return False
     return (
@@ -147,7 +148,7 @@ def _whole_time(fact: Facts, section: Section) -> bool:
     """Whether a column can be date and time together; a column that is called so may hold other lines too."""
     if fact.moment >= (0.2 if role_of(fact.name, Role.TIME) == 1.0 else 0.6):
         return not (
-            _midnights(fact)
+            midnights(fact)
             and any(True for name in section.names if role_of(name, Role.TIME) and name != fact.name)
         )
     headed = role_of(fact.name, Role.TIME) > 0 or role_of(fact.name, Role.DATE) > 0
@@ -430,7 +431,7 @@ def _named_owner(name: str, names: Names) -> str | None:
 
 
 def _can_be_value(fact: Facts) -> bool:
-    """Mostly numbers that a body can have, and no running number; a name that says so weighs more than bad cells."""
+    """Mostly numbers that a body can have, and no running number from 0 or 1 on; a name that says so weighs more than bad cells."""
     headed = not _other(fact.name) and (
         role_of(fact.name, Role.VALUE) == 1.0 or unit_in(fact.name) is not None
     )
@@ -451,7 +452,9 @@ def _can_be_value(fact: Facts) -> bool:
     if total and likely < (0.3 if headed else 0.8) * total:
         return False
     steps = [number for number, _ in numbers]
-    running = len(steps) > 8 and all(after - before == 1 for before, after in pairwise(steps))
+    running = (
+        len(steps) > 8 and steps[0] <= 1 and all(after - before == 1 for before, after in pairwise(steps))
+    )
     return headed or not running
 
 
@@ -468,7 +471,8 @@ def _unnamed(
     ]
     headed = [fact for score, fact in scored if score >= 0.6]
     plain = [fact for score, fact in scored if -0.5 < score < 0.6]
-    chosen = headed or ([] if has_named else plain)
+    steady = [fact for fact in plain if not _rises_by_one(fact)]
+    chosen = headed or ([] if has_named else steady or plain)
     if chosen == headed:
         found.unread.extend(fact.name for fact in plain)
     if len(chosen) > 1:
@@ -505,6 +509,14 @@ def _unnamed(
                 )
             )
     return [ValueColumn(fact.index) for fact in chosen]
+
+
+def _rises_by_one(fact: Facts) -> bool:
+    """Whether each number is the one before and one more: rows that were counted, beside a column that is not so."""
+    cells = list(islice(fact.counts, 300))
+    if len(cells) < 9 or not all(cell.strip().isascii() and cell.strip().isdigit() for cell in cells):
+        return False
+    return all(int(after) - int(before) == 1 for before, after in pairwise(cells))
 
 
 def _value_name(name: str) -> float:
@@ -549,45 +561,3 @@ def _twins(one: Sequence[str], other: Sequence[str]) -> bool:
     if len(numbers) < 3 or len(numbers) < 0.8 * len(pairs):
         return False
     return all(abs(max(a, b) / min(a, b) - 18.0156) < 0.08 * 18 for a, b in numbers)
-
-
-def require(
-    found: Roles | None, section: Section, facts: Sequence[Facts], file: str, *, unit_said: bool = False
-) -> BadFile | None:
-    """Why a section cannot be read at all: no time, no values, a unit that is not read, or days without a time of day."""
-    place = Place(file=file, sheet=section.sheet, line=section.header[-1] if section.header else None)
-    if found is None:
-        dated = next((fact for fact in facts if fact.day >= 0.6), None)
-        if dated is not None:
-            return _dateless(dated, "holds dates without a time of day", place)
-        return BadFile(
-            f"No column of times and values was found among: {', '.join(section.names[:12])}.",
-            "Name them with --set time=COLUMN and --set value=COLUMN.",
-            Place(file=file, sheet=section.sheet, line=section.header[0] if section.header else None),
-        )
-    time = facts[found.time]
-    if not unit_said:
-        for column in found.values:
-            told = (
-                section.names[column.index],
-                section.units[column.index] if column.index < len(section.units) else "",
-            )
-            unit = next((unit for unit in map(words.other_unit, told) if unit), None)
-            if unit is not None and not any(map(unit_in, told)):
-                return odd_columns.refuse_other_unit(section.names[column.index], unit, place)
-    if found.date is None and time.moment >= 0.6 and time.distinct >= 3 and _midnights(time):
-        return _dateless(time, "says midnight in every row: dates without a time of day", place)
-    return None
-
-
-def _dateless(fact: Facts, what: str, place: Place) -> BadFile:
-    return BadFile(
-        f"The column '{fact.name}' {what}, and no other column holds one.",
-        "A value of a day cannot be held against a reading; export it with the time of day.",
-        place,
-    )
-
-
-def with_values(roles: Roles, values: tuple[ValueColumn, ...]) -> Roles:
-    """The same roles with other value columns."""
-    return replace(roles, values=values)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from evenhand.errors import BadFile, Place, UnknownName
 from evenhand.intake import collect as collecting
-from evenhand.intake import facts, half_days, named_zones, roles, whose, zoned
+from evenhand.intake import enough, facts, half_days, named_zones, roles, whose, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.instants import where
 from evenhand.intake.layout import Laid, lay_out, role_of
@@ -113,7 +113,7 @@ def _understand(
         for section in one.sections:
             gathered = facts.gather(section, reader)
             found, said = roles.find(section, gathered, settings, names, names.file)
-            failure = roles.require(
+            failure = enough.require(
                 found, section, gathered, names.file, unit_said=settings.get("unit") is not None
             )
             if found is None or failure is not None:
