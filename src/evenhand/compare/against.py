@@ -17,7 +17,7 @@ from evenhand.stats.estimate import Est
 
 METHOD_ID = "joint-draws"
 """The expectation at the fitted parameters; the interval from joint draws of parameters and blood."""
-WIDENED = np.array([1.0, WIDER, WIDER, 1.25])
+WIDENED = np.array([1.45, WIDER, WIDER, 1.5])
 """How much wider than the draws say the intervals of bias, MAD, MARD and the share out are made: measured, see decision
 0047."""
 AT_ONCE = 1_500_000

@@ -21,7 +21,7 @@ from evenhand.stats.banded import NotPositive
 
 PARAMETERS, EACH = 60, 4
 """So many parameter vectors are drawn, and so many paths for each."""
-WIDER = 1.45
+WIDER = 1.75
 """Intervals of a mean size of error, or of a difference of such, are made wider by this (decision 0047; not the band)."""
 NODES = 24
 """Points of the quadrature over blood at one instant."""
