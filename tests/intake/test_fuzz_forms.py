@@ -15,6 +15,7 @@ from tests.intake.test_fuzz import survives
 from evenhand.clock import Stamp
 from evenhand.errors import EvenhandError
 from evenhand.records.diary import Reason, Stick
+from evenhand.records.files import Fate
 from evenhand.units import Glucose, Unit
 
 TOKENS = (
@@ -92,8 +93,8 @@ def test_taken_in_twice_adds_no_stick(lines):
         found = take("\n".join(lines), "notes.txt", trial=trial)
     except EvenhandError:
         return
-    if found.change is None:
-        return
+    if found.change is None or found.counts[Fate.WAITING]:
+        return  # A value without a time waits for a stick, and may find it the second time.
     again = take("\n".join(lines), "notes.txt", trial=after(trial, found.change), prefix="b")
     assert again.kept == 0, again.questions
     assert again.change is None or not [

@@ -137,7 +137,7 @@ def test_the_same_sticks_are_judged_as_the_rooms_that_judge_do(seed):
     place, value = place[inside], value[inside]
     kept = pair.eligible[place]
     place, value = place[kept], value[kept]
-    cells = Cells.count(pair.label[pair.eligible], scene.day[pair.eligible])
+    cells = Cells.count(pair.label[pair.eligible], scene.day[pair.eligible], scene.at[pair.eligible])
     errors = pair.reading[0][place] - value, pair.reading[1][place] - value
     found = tells._judged(fixed, (value, *errors), (pair.label[place], place), cells)
     assert found.pairs == told.found.n

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from itertools import islice, pairwise
 
 from evenhand.errors import Place, UnknownName
-from evenhand.intake import odd_columns, words, zoned
+from evenhand.intake import moments, odd_columns, words, zoned
 from evenhand.intake.ask import Asked, Guess
 from evenhand.intake.facts import Facts
 from evenhand.intake.layout import Section, role_of
@@ -131,17 +131,16 @@ def _time(
 
 def midnights(fact: Facts) -> bool:
     """Whether (nearly) every time of a column is midnight: dates that were written as times."""
-    if not any(cell.strip().endswith(("00", "AM")) for cell in islice(fact.counts, 20)):
+    first = list(islice(fact.counts, 20))
+    if sum(map(_midnight, first)) < 0.8 * len(first):
         return False
-    return (
-        fact.share(
-            lambda cell: cell.strip().endswith(
-                ("00:00", "00:00:00", "00:00:00.000", "12:00 AM", "12:00:00 AM")
-            )
-        )
-        > 0.98
-        and fact.distinct > 0
-    )
+    return fact.distinct > 0 and fact.share(_midnight) > 0.98
+
+
+def _midnight(cell: str) -> bool:
+    parted = moments.split(cell)
+    clock = None if parted is None else moments.read_clock(parted[1])
+    return clock is not None and clock[0] == 0
 
 
 def _whole_time(fact: Facts, section: Section) -> bool:

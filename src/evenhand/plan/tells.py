@@ -178,7 +178,8 @@ def _trials(
     found = []
     for difference in asked:
         pair = _Pair(fixed, lines, 1.0 if difference is None else next(factors))
-        cells = Cells.count(pair.label[pair.eligible], fixed.scene.day[pair.eligible])
+        there = pair.eligible
+        cells = Cells.count(pair.label[there], fixed.scene.day[there], fixed.scene.at[there])
         found.append([_one(fixed, life, pair, cells, rng) for _ in range(DRAWS)])
     return found
 
