@@ -109,7 +109,7 @@ def test_a_table_comes_back_from_any_dialect(rows, mark, end, encoding, form, al
         lines.append(
             mark.join(quoted(cell, mark, always) for cell in (when.strftime(form), str(value), f"a{mark}b"))
         )
-    found = take(end.join(lines).encode(encoding), of="Fern", sure="yes")
+    found = take(end.join(lines).encode(encoding), of="Fern", sure="yes", hours="24")
     assert found.questions == ()
     assert found.kept == len(rows)
     assert found.rows == len(rows) + preamble

@@ -40,6 +40,22 @@ def test_a_day_without_halves_is_asked(start, step, newest_first):
     assert "half-days" not in codes(told, hours="24")
 
 
+def test_dates_that_read_two_ways_are_asked_about_all_the_same():
+    """The order of day and month need not be known."""
+    told = rows(0, 30, 48 * 14, "%d/%m/%Y %I:%M")
+    assert set(codes(told)) >= {"half-days"}
+    assert "half-days" not in codes(rows(0, 30, 48 * 14, "%d/%m/%Y %H:%M"))
+
+
+def test_rows_in_no_order_prove_nothing():
+    """Times of one morning and one noon, shuffled: they fall back more often than a clock of twelve hours does."""
+    told = [
+        f"2026-03-01 {clock},110\n"
+        for clock in ("03:00", "12:00", "01:10", "12:20", "01:00", "11:00", "02:00", "05:00")
+    ]
+    assert codes(told) == []
+
+
 def test_mornings_alone_prove_nothing():
     """Rows from 1:00 to 12:00 each day, as a person may measure."""
     told = [f"2026-03-0{day} {hour:02d}:00,{100 + hour}\n" for day in (1, 2, 3) for hour in range(1, 13)]

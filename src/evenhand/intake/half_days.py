@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from evenhand.intake.ask import Asked
+from evenhand.intake.moments import Order
 from evenhand.intake.times import Times
 
 _LEAST = 6
@@ -21,8 +22,11 @@ def ask(columns: Sequence[Times], lines: Sequence[Sequence[int]]) -> list[Asked]
         hour = times.second[good] // 3600
         if good.size < _LEAST or not ((hour >= 1) & (hour <= 12)).all():
             continue
-        ordinals = np.array([min(day.under.values()) for day in times.days], np.int64)
-        turn = _turns(ordinals[times.day[good]], hour)
+        turn = np.empty(0, np.int64)
+        for order in Order:
+            if not turn.size and all(order in day.under for day in times.days):
+                ordinals = np.array([day.under[order] for day in times.days], np.int64)
+                turn = _turns(ordinals[times.day[good]], hour)
         if turn.size:
             line = own[int(good[turn[0] + 1])]
             return [
@@ -43,6 +47,12 @@ def _turns(day: NDArray[np.int64], hour: NDArray[np.int32]) -> NDArray[np.int64]
     newest_first = day.size > 1 and (
         day[-1] < day[0] or (day[-1] == day[0] and (steps < 0).sum() > steps.size // 2)
     )
-    before, after = (1, 12) if newest_first else (12, 1)
-    found: NDArray[np.int64] = np.flatnonzero(same & (hour[:-1] == before) & (hour[1:] == after))
-    return found
+    if newest_first:
+        day, hour, same = day[::-1], hour[::-1], same[::-1]
+    falls = same & (np.diff(hour) < 0)
+    if (np.diff(day) < 0).any() or np.bincount(np.unique(day, return_inverse=True)[1][1:][falls]).max(
+        initial=0
+    ) > 2:
+        return np.empty(0, np.int64)  # the rows are in no order
+    found: NDArray[np.int64] = np.flatnonzero(same & (hour[:-1] == 12) & (hour[1:] == 1))
+    return day.size - 2 - found[::-1] if newest_first else found
