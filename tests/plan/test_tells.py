@@ -56,13 +56,14 @@ def test_chances_are_those_measured_with_whole_trials(days, wears, difference, s
     assert abs(mean - measured) < 3.3 * np.hypot(error, np.sqrt(measured * (1 - measured) / 2000)) + 0.06
 
 
-def test_the_power_of_the_handbooks_table_is_not_promised():
-    """The method's own table says 80 % for a difference of 5 in 15 days; 71 % was measured, and the plan says what is
-    measured: below 80 %."""
+def test_the_power_of_a_table_made_before_is_about_reached():
+    """Power simulated before, in another world: 80 % for a difference of 5 in 15 days. METHOD 1 had 71 %; since days' variance
+    follows how finely they were pricked (METHOD 2) it is between the two."""
     _, fixed = fixed_of(15)
     found = tells.simulate(fixed, [5.0], 12, lambda _share, _what: None, lives=24)[0]
     mean, error = share(found, "closer")
-    assert mean + 1.0 * error < 0.80
+    assert 0.71 < mean + error
+    assert abs(mean - 0.80) < 3.3 * error
 
 
 def test_rows_are_the_differences_asked_for_and_add_up(monkeypatch):
