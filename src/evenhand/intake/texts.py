@@ -6,6 +6,7 @@ A string of its own takes 50 bytes beside its characters; a file of 400,000 rows
 from __future__ import annotations
 
 import re
+from abc import ABC, abstractmethod
 from array import array
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import chain, pairwise
@@ -20,7 +21,31 @@ CHUNK = 5_000
 """So many cells are joined to one text."""
 
 
-class Lines(Sequence[str]):
+class _Texts(Sequence[str], ABC):
+    """A sequence of texts of which single ones are made when they are asked for."""
+
+    __slots__ = ()
+
+    @overload
+    def __getitem__(self, at: int) -> str: ...
+
+    @overload
+    def __getitem__(self, at: slice) -> list[str]: ...
+
+    def __getitem__(self, at: int | slice) -> str | list[str]:
+        if isinstance(at, slice):
+            return [self[one] for one in range(*at.indices(len(self)))]
+        place = int(at) + len(self) if at < 0 else int(at)
+        if not 0 <= place < len(self):
+            raise IndexError(at)
+        return self._one(place)
+
+    @abstractmethod
+    def _one(self, place: int) -> str:
+        """The text at a place from 0, which there is."""
+
+
+class Lines(_Texts):
     """The lines of a text with their ends, cut out when they are asked for; CR, LF and CRLF end a line, nothing else does.
 
     >>> lines = Lines("a\\r\\nb\\rc\\x0b\\nd")
@@ -44,18 +69,7 @@ class Lines(Sequence[str]):
     def __len__(self) -> int:
         return len(self._ends) - 1
 
-    @overload
-    def __getitem__(self, at: int) -> str: ...
-
-    @overload
-    def __getitem__(self, at: slice) -> list[str]: ...
-
-    def __getitem__(self, at: int | slice) -> str | list[str]:
-        if isinstance(at, slice):
-            return [self[one] for one in range(*at.indices(len(self)))]
-        place = at + len(self) if at < 0 else at
-        if not 0 <= place < len(self):
-            raise IndexError(at)
+    def _one(self, place: int) -> str:
         return self.text[self._ends[place] : self._ends[place + 1]]
 
     def __iter__(self) -> Iterator[str]:
@@ -75,7 +89,7 @@ class Lines(Sequence[str]):
         return int(sizes[at]), at + 1
 
 
-class Cells(Sequence[str]):
+class Cells(_Texts):
     """The cells of a column, filled once in order; those that seldom come again are joined to long texts.
 
     >>> column = Cells()
@@ -105,18 +119,7 @@ class Cells(Sequence[str]):
     def __len__(self) -> int:
         return self._starts[-1]
 
-    @overload
-    def __getitem__(self, at: int) -> str: ...
-
-    @overload
-    def __getitem__(self, at: slice) -> list[str]: ...
-
-    def __getitem__(self, at: int | slice) -> str | list[str]:
-        if isinstance(at, slice):
-            return [self[one] for one in range(*at.indices(len(self)))]
-        place = int(at) + len(self) if at < 0 else int(at)
-        if not 0 <= place < len(self):
-            raise IndexError(at)
+    def _one(self, place: int) -> str:
         which = self._at
         if which < 0 or not self._starts[which] <= place < self._starts[which + 1]:
             which = self._which(place)
