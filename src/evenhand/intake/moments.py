@@ -249,21 +249,22 @@ def split(text: str) -> tuple[str, str] | None:
     return None
 
 
-_COUNT = re.compile(r"\d{9,10}(?:\.\d{1,9})?|\d{12,13}", re.ASCII)
+_COUNT = re.compile(r"\d{9,10}(?:\.\d{1,9})?|\d{12,13}|\d{15,16}|\d{18,19}", re.ASCII)
 _SERIAL = re.compile(r"\d{5}(?:[.,]\d{1,12})?", re.ASCII)
 
 
 def read_epoch(text: str) -> int | None:
-    """The instant a count of seconds or milliseconds since 1970 states, between 2000 and 2100; else None.
+    """The instant a count of seconds, milli-, micro- or nanoseconds since 1970 states, between 2000 and 2100; else
+    None.
 
-    >>> read_epoch("1772327520"), read_epoch("1772327520000"), read_epoch("110")
-    (1772327520, 1772327520, None)
+    >>> read_epoch("1772327520"), read_epoch("1772327520000"), read_epoch("1772327520000000"), read_epoch("110")
+    (1772327520, 1772327520, 1772327520, None)
     """
     bare = text.strip()
     if not _COUNT.fullmatch(bare):
         return None
     whole = bare.partition(".")[0]
-    instant = int(whole) // 1000 if len(whole) >= 12 else int(whole)
+    instant = int(whole) // 10 ** (3 * ((len(whole) - 9) // 3))
     return instant if 946_684_800 <= instant < 4_102_444_800 else None
 
 
