@@ -87,16 +87,17 @@ def test_every_choice_is_an_answer(lines):
 @settings(max_examples=100, deadline=None)
 @given(LINES)
 def test_taken_in_twice_adds_no_stick(lines):
-    """The same lines again double every stick and entry they made."""
+    """The same lines again double every stick and entry they made. A value without a time waited for a stick, and may find
+    it the second time: it then says more of that stick, and adds none."""
     trial = a_trial()
     try:
         found = take("\n".join(lines), "notes.txt", trial=trial)
     except EvenhandError:
         return
-    if found.change is None or found.counts[Fate.WAITING]:
-        return  # A value without a time waits for a stick, and may find it the second time.
+    if found.change is None:
+        return
     again = take("\n".join(lines), "notes.txt", trial=after(trial, found.change), prefix="b")
-    assert again.kept == 0, again.questions
+    assert again.kept <= found.counts[Fate.WAITING], again.questions
     assert again.change is None or not [
         record for record in again.change.records if isinstance(record, Stick) and record.id.startswith("b")
     ]
