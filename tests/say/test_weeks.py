@@ -11,8 +11,11 @@ from evenhand.say import weeks
 
 
 def test_a_guarded_plan_says_so():
-    """The finding of a plain plan."""
+    """The finding of a plain plan; the first warm-up, in which nothing reads, is not told away."""
     made = trial(days=20)
+    told = "After the first warm-up one sensor always reads, and no two warm up at once"
+    assert weeks.title(made, draw(made, 0)) == told
+    made = trial(sensor(0, warm_up=0), sensor(1, warm_up=0), days=20)
     assert weeks.title(made, draw(made, 0)) == "One sensor always reads, and no two warm up at once"
 
 

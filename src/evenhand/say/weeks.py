@@ -23,7 +23,10 @@ def title(trial: Trial, drawn: Drawn) -> str:
         return f"{trial.sensors[0].name} reads throughout"
     if both_warming(drawn.wears):
         return "Two sensors warm up at once"
-    return "One sensor always reads, and no two warm up at once"
+    begins = (
+        "After the first warm-up one" if first > min(wear.inserted.instant for wear in drawn.wears) else "One"
+    )
+    return f"{begins} sensor always reads, and no two warm up at once"
 
 
 def caveat(trial: Trial, drawn: Drawn) -> str:
